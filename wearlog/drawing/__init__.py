@@ -1,0 +1,1 @@
+"""Pictures made from snapshots, the same on screen and on paper."""

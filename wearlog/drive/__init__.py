@@ -1,0 +1,1 @@
+"""How a chain or belt drive behaves: geometry, slack, tension, limits."""

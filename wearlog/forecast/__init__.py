@@ -1,0 +1,1 @@
+"""Wear trends learned from the fleet: arrays in, arrays out."""

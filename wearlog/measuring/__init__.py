@@ -1,0 +1,1 @@
+"""Readings turned into wear with its standard uncertainty."""

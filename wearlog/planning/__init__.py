@@ -1,0 +1,1 @@
+"""Intervals, due items and visits."""

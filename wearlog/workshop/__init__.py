@@ -1,0 +1,1 @@
+"""What a person can do or ask: one file per job."""
