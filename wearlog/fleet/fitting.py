@@ -1,4 +1,4 @@
-"""Installations: one part in one place, from the use at which it was fitted to the one at which it came off."""
+"""Installations: one part in one place, from when it was fitted to when it came off."""
 
 from dataclasses import dataclass
 from datetime import date

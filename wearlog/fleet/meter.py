@@ -129,7 +129,8 @@ def use_history(entries: Iterable[MeterEntry]) -> UseHistory:
     Examples
     --------
     >>> a = MeterEntry(vehicle_id=1, on=date(2026, 1, 1), value=900.0)
-    >>> b = MeterEntry(vehicle_id=1, on=date(2026, 2, 1), value=0.0, event=MeterEvent.REPLACED, old_value=1000.0)
+    >>> change = MeterEvent.REPLACED
+    >>> b = MeterEntry(vehicle_id=1, on=date(2026, 2, 1), value=0.0, event=change, old_value=1000.0)
     >>> c = MeterEntry(vehicle_id=1, on=date(2026, 3, 1), value=50.0)
     >>> [point.total_use for point in use_history([a, b, c]).points]
     [900.0, 1000.0, 1050.0]

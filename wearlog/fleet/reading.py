@@ -131,7 +131,7 @@ class InstrumentKind(StrEnum):
 class Instrument:
     """Something to measure with.
 
-    `resolution` and `u_instrument` are in the canonical unit of what it reads (mm, Hz, N; fraction for gauges).
+    `resolution` and `u_instrument` are in the unit of what it reads: mm, Hz, N; a fraction for gauges.
     `bias` is what it reads too much on a new part: mm, Hz or N; a fraction for gauges.
     `stamps` are a gauge's marks and what each means as elongation, for example ``(("0.5", 0.005),)``.
     """
