@@ -59,7 +59,9 @@ class Spot:
     """One raw entry of a reading.
 
     `value` and `second` are in the canonical unit of what was read at the spot (mm, Hz, N, fraction, grade);
-    `second` is the outside length of the inside-and-outside method. `typed` is what was typed.
+    `second` is the outside length of the inside-and-outside method, or the deflection that went with a force.
+    With a drop-in gauge `value` is the stamp that goes in (0 where none does) and `second` the one that
+    stays out (None where none does). `typed` is what was typed.
     """
 
     typed: str
