@@ -1,1 +1,1 @@
-"""Intervals, due items and visits."""
+"""Intervals, states, and due items grouped into visits."""
