@@ -152,7 +152,7 @@ def _integrate_block(
     share: Floats | None,
 ) -> RateGrid:
     if place is None:
-        coarse = _one_pass(
+        coarse = grid_pass(
             table,
             prior,
             law,
@@ -162,12 +162,12 @@ def _integrate_block(
         )
         sd = np.sqrt(np.maximum(coarse.node_variance, 1e-12))
         place = GridPlace(coarse.node_mean, np.maximum(sd, 0.25 * prior.sd))
-    grid = _one_pass(table, prior, law, place, t, share)
+    grid = grid_pass(table, prior, law, place, t, share)
     for _ in range(passes - 1):
         rows, better = _better_place(grid, prior)
         if not rows.size:
             break
-        again = _one_pass(
+        again = grid_pass(
             table.take(rows),
             prior.take(rows),
             law,
@@ -179,9 +179,31 @@ def _integrate_block(
     return grid
 
 
-def _one_pass(
-    table: ReadingTable, prior: RatePrior, law: WearLaw, place: GridPlace, t: Floats, share: Floats | None
+def grid_pass(
+    table: ReadingTable,
+    prior: RatePrior,
+    law: WearLaw,
+    place: GridPlace,
+    t: Floats,
+    share: Floats | None = None,
 ) -> RateGrid:
+    """Return rate and wear of each part on a grid that stays where it is put.
+
+    Parameters
+    ----------
+    table : ReadingTable
+        Readings on the straightened scale.
+    prior : RatePrior
+        Belief about ln rate before them.
+    law : WearLaw
+        The family's numbers.
+    place : GridPlace
+        Where the grid sits.
+    t : ndarray of float, shape (n_nodes,)
+        Nodes around the centre, evenly spaced, [standard deviations].
+    share : ndarray of float, shape (n_parts, n_readings), optional
+        Share of gross errors of each reading where it differs from the law's, [-].
+    """
     node = place.centre[:, None] + place.scale[:, None] * t
     filtered = filter_wear(table, node_rates(node, law), law, share)
     logs = filtered.log_likelihood - 0.5 * ((node - prior.mean[:, None]) / prior.sd[:, None]) ** 2

@@ -1,0 +1,435 @@
+"""A family fitted as a whole: rates, spreads, offsets and path; then kept, refreshed, and asked part by part."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from gettext import gettext as _
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from wearlog.fleet.progress import Progress, Silent
+from wearlog.forecast.fleet_step import (
+    FleetLayout,
+    FleetStep,
+    Messages,
+    fleet_step,
+    new_part_prior,
+    nothing_learnt,
+    part_messages,
+)
+from wearlog.forecast.posterior import Posterior, part_posterior, posterior_of_grid
+from wearlog.forecast.prior import FamilyPrior, GrossErrors, RatePrior, Theta, ThetaPrior, WearLaw
+from wearlog.forecast.rate_grid import FITTING_NODES, FITTING_SPAN, GridPlace, RateGrid, integrate_rate
+from wearlog.forecast.readings import Floats, Ints, ReadingTable
+from wearlog.forecast.shape import PathShape, shape_menu
+from wearlog.forecast.theta import DIFFERENCE, fitted_theta, theta_sample
+
+ROUNDS = 6
+THETA_ROUNDS = 3
+#: Rounds end when no prior mean moves more than this, and tau by no more than this share.
+SETTLED = 1e-3
+#: A bent path is looked for from this many parts with three readings, and tried on at most so many.
+SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 30, 3, 400
+#: Log evidence by which a bent path must beat the straight line.
+SHAPE_THRESHOLD = 10.0
+#: Seed of the samples; any number does, it only has to stay the same.
+SEED = 20250917
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyData:
+    """Readings of all parts of a family, and where the parts run.
+
+    Attributes
+    ----------
+    readings : ReadingTable
+        Readings of n parts.
+    cell : ndarray of int, shape (n_parts,)
+        Stage and duty of each part, 0 to n_cells - 1, [-].
+    engineering_mean : ndarray of float, shape (n_cells,)
+        Mean of ln rate of each cell before the shop's readings, [-].
+    vehicle : ndarray of int, shape (n_parts,), optional
+        The caller's number of the vehicle; negative where it does not matter, [-].
+    limit : ndarray of float, shape (n_parts,), optional
+        The part's own limit over the family's reference limit, 1 if not given, [-].
+
+    Raises
+    ------
+    ValueError
+        Naming row and column of the first value that does not fit.
+    """
+
+    readings: ReadingTable
+    cell: Ints
+    engineering_mean: Floats
+    vehicle: Ints | None = None
+    limit: Floats | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what does not fit together."""
+        n = len(self.readings)
+        for name, column in (("cell", self.cell), ("vehicle", self.vehicle), ("limit", self.limit)):
+            if column is not None and column.shape != (n,):
+                raise ValueError(f"column {name}: shape {column.shape} for {n} parts")
+        is_cell = (self.cell >= 0) & (self.cell < self.engineering_mean.size)
+        if not is_cell.all():
+            raise ValueError(f"row {int(np.argmin(is_cell))}, column cell: is not one of the cells")
+        is_mean = np.isfinite(self.engineering_mean)
+        if not is_mean.all():
+            raise ValueError(f"row {int(np.argmin(is_mean))}, column engineering_mean: is not finite")
+        if self.limit is not None:
+            is_limit = np.isfinite(self.limit) & (self.limit > 0.0)
+            if not is_limit.all():
+                raise ValueError(f"row {int(np.argmin(is_limit))}, column limit: is not positive")
+
+    def layout(self) -> FleetLayout:
+        """Return cells and vehicles of the parts."""
+        return FleetLayout.of(self.cell, self.vehicle, self.engineering_mean)
+
+    def limits(self) -> Floats:
+        """Return the own limit of each part, shape (n_parts,), [-]."""
+        return np.ones(len(self.readings)) if self.limit is None else self.limit
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyFit:
+    """What the shop has learnt of a family.
+
+    Attributes
+    ----------
+    prior : FamilyPrior
+        What was believed before.
+    law : WearLaw
+        Fitted numbers and path.
+    layout : FleetLayout
+        Cells and vehicles of the parts.
+    messages : Messages
+        What each part says by itself.
+    step : FleetStep
+        Spreads, effects, and the prior of each part.
+    shown : Posterior or None
+        Rate and wear of all parts; None on a fit brought back without its readings.
+    """
+
+    prior: FamilyPrior
+    law: WearLaw
+    layout: FleetLayout
+    messages: Messages
+    step: FleetStep
+    shown: Posterior | None = None
+
+    @property
+    def posterior(self) -> Posterior:
+        """Rate and wear of all parts.
+
+        Raises
+        ------
+        ValueError
+            On a fit that was brought back without its readings.
+        """
+        if self.shown is None:
+            raise ValueError("the fit was brought back without readings: give them to from_numbers")
+        return self.shown
+
+    @property
+    def tau(self) -> float:
+        """Spread of ln rate between parts of a cell, [-]."""
+        return self.step.tau
+
+    @property
+    def tau_vehicle(self) -> float:
+        """Spread of ln rate between vehicles, [-]."""
+        return self.step.tau_vehicle
+
+    @property
+    def n_read_parts(self) -> int:
+        """Number of parts whose readings said something about their rate, [-]."""
+        return int(self.messages.is_informative.sum())
+
+    def similar_parts(self, cell: int | None = None) -> int:
+        """Return the number of read parts in a cell, or in the family, [-].
+
+        Parameters
+        ----------
+        cell : int, optional
+            The cell; all cells if not given, [-].
+        """
+        is_read = self.messages.is_informative
+        return int((is_read if cell is None else is_read & (self.layout.cell == cell)).sum())
+
+    def rate_prior(self, parts: ArrayLike | None = None) -> RatePrior:
+        """Return the belief about parts of the fleet without their own readings.
+
+        Parameters
+        ----------
+        parts : array_like of int, optional
+            Their indices; all if not given, [-].
+        """
+        return self.step.prior if parts is None else self.step.prior.take(np.atleast_1d(np.asarray(parts)))
+
+    def new_part_prior(
+        self, cell: int | None, vehicle: int | None = None, engineering_mean: float | None = None
+    ) -> RatePrior:
+        """Return the belief about a part that was not in the fleet when the family was fitted.
+
+        Parameters
+        ----------
+        cell : int or None
+            Its cell; None for one that was not there, [-].
+        vehicle : int, optional
+            The caller's number of its vehicle, [-].
+        engineering_mean : float, optional
+            Mean of ln rate before the shop's readings; that of the cell, or of the family, if not given, [-].
+        """
+        if engineering_mean is None:
+            known = self.prior.log_rate if cell is None else float(self.layout.engineering_mean[cell])
+        else:
+            known = engineering_mean
+        number = None if vehicle is None else self.layout.vehicle_number(vehicle)
+        return new_part_prior(self.step, known, cell, self.prior.cell_sd, number)
+
+    def to_numbers(self) -> dict[str, Any]:
+        """Return the fit as plain numbers, lists and words, to be kept; the rest is worked out again from them."""
+        return {
+            "prior": asdict(self.prior),
+            "theta": asdict(self.law.theta),
+            "shape": asdict(self.law.shape),
+            "tau": self.tau,
+            "tau_vehicle": self.tau_vehicle,
+            "beta": self.step.beta.tolist(),
+            "covariance": self.step.covariance.tolist(),
+            "engineering_mean": self.layout.engineering_mean.tolist(),
+            "cell": self.layout.cell.tolist(),
+            "vehicle": self.layout.vehicle_key[self.layout.vehicle].tolist(),
+            "value": self.messages.value.tolist(),
+            "variance": self.messages.variance.tolist(),
+        }
+
+    @classmethod
+    def from_numbers(cls, numbers: Mapping[str, Any], data: FamilyData | None = None) -> "FamilyFit":
+        """Return a fit from its numbers.
+
+        Parameters
+        ----------
+        numbers : mapping
+            What `to_numbers` gave.
+        data : FamilyData, optional
+            The readings it was made from, if the posteriors of all parts are wanted.
+
+        Raises
+        ------
+        ValueError
+            If `data` holds other parts than the fit.
+        """
+        kept = dict(numbers["prior"])
+        prior = FamilyPrior(
+            **{**kept, "theta": ThetaPrior(**kept["theta"]), "gross": GrossErrors(**kept["gross"])}
+        )
+        layout = FleetLayout.of(
+            np.array(numbers["cell"], dtype=np.int64),
+            np.array(numbers["vehicle"], dtype=np.int64),
+            np.array(numbers["engineering_mean"], dtype=np.float64),
+        )
+        messages = Messages(
+            np.array(numbers["value"], dtype=np.float64), np.array(numbers["variance"], dtype=np.float64)
+        )
+        step = fleet_step(
+            messages, layout, prior, tau=float(numbers["tau"]), tau_vehicle=float(numbers["tau_vehicle"])
+        )
+        law = prior.law(Theta(**numbers["theta"]), PathShape(**numbers["shape"]))
+        fit = cls(prior=prior, law=law, layout=layout, messages=messages, step=step)
+        if data is None:
+            return fit
+        if len(data.readings) != layout.cell.size:
+            raise ValueError(f"column readings: {len(data.readings)} parts, the fit has {layout.cell.size}")
+        return replace(fit, shown=part_posterior(data.readings, step.prior, law, data.limits()))
+
+
+def fit_family(
+    data: FamilyData,
+    prior: FamilyPrior,
+    previous: FamilyFit | None = None,
+    progress: Progress | None = None,
+    shape: PathShape | None = None,
+    seed: int = SEED,
+) -> FamilyFit:
+    """Return the full fit of a family: path, theta, spreads, and the posterior of every part.
+
+    Parameters
+    ----------
+    data : FamilyData
+        Readings of n parts, and where they run.
+    prior : FamilyPrior
+        What is believed before.
+    previous : FamilyFit, optional
+        An earlier fit whose theta is a good start.
+    progress : Progress, optional
+        Told how far the work is; may stop it.
+    shape : PathShape, optional
+        Path to keep; chosen from the menu if not given.
+    seed : int
+        Seed of the samples that theta and path are fitted to, [-].
+
+    Returns
+    -------
+    FamilyFit
+        What the shop has learnt.
+
+    Raises
+    ------
+    Cancelled
+        If the person asked to stop.
+    """
+    told = progress or Silent()
+    path = chosen_shape(data, prior, told, seed) if shape is None else shape
+    start = prior.law(None if previous is None else previous.law.theta, path)
+    rounds = _fit_rounds(data, prior, start, told, seed, THETA_ROUNDS)
+    return _finished(data, prior, rounds)
+
+
+def refresh_family(fit: FamilyFit, data: FamilyData, progress: Progress | None = None) -> FamilyFit:
+    """Return the fit brought up to date with theta and path kept: for when a share of the parts has changed.
+
+    Parameters
+    ----------
+    fit : FamilyFit
+        The fit so far.
+    data : FamilyData
+        Readings as they are now; parts may have come and gone.
+    progress : Progress, optional
+        Told how far the work is; may stop it.
+    """
+    return _finished(data, fit.prior, _fit_rounds(data, fit.prior, fit.law, progress or Silent(), SEED, 0))
+
+
+def update_part(
+    fit: FamilyFit,
+    readings: ReadingTable,
+    part: int | None = None,
+    prior: RatePrior | None = None,
+    limit: ArrayLike = 1.0,
+) -> Posterior:
+    """Return what is known of one part after a new reading, everything else kept.
+
+    Parameters
+    ----------
+    fit : FamilyFit
+        What the shop has learnt.
+    readings : ReadingTable
+        All readings of the part, one row.
+    part : int, optional
+        Its index in the fit, [-].
+    prior : RatePrior, optional
+        Belief about its rate, for a part that is not in the fit.
+    limit : array_like of float
+        Its own limit over the family's reference limit, [-].
+
+    Raises
+    ------
+    ValueError
+        If neither or both of `part` and `prior` are given.
+    """
+    if (part is None) == (prior is None):
+        raise ValueError("column part: give the part's index in the fit or its prior, not both")
+    belief = prior if prior is not None else fit.rate_prior(part)
+    return part_posterior(readings, belief, fit.law, limit)
+
+
+def chosen_shape(data: FamilyData, prior: FamilyPrior, progress: Progress, seed: int = SEED) -> PathShape:
+    """Return the path of the menu that the readings insist on, else the straight line.
+
+    Parameters
+    ----------
+    data : FamilyData
+        Readings of n parts.
+    prior : FamilyPrior
+        What is believed before.
+    progress : Progress
+        Told how far the work is; may stop it.
+    seed : int
+        Seed of the sample, [-].
+    """
+    menu = shape_menu(prior.pivot)
+    parts = np.flatnonzero(data.readings.count >= SHAPE_LEAST_READINGS)
+    if parts.size < SHAPE_LEAST_PARTS:
+        return menu[0]
+    if parts.size > SHAPE_MOST_PARTS:
+        parts = np.sort(np.random.default_rng(seed).choice(parts, SHAPE_MOST_PARTS, replace=False))
+    sample = FamilyData(
+        data.readings.take(parts),
+        data.cell[parts],
+        data.engineering_mean,
+        None if data.vehicle is None else data.vehicle[parts],
+    )
+    evidence = []
+    for number, shape in enumerate(menu):
+        progress.step(number, len(menu), _("Comparing paths of wear"))
+        rounds = _fit_rounds(sample, prior, prior.law(shape=shape), Silent(), seed, THETA_ROUNDS)
+        evidence.append(float(rounds.grid.log_evidence.sum() + shape.log_jacobian(sample.readings).sum()))
+    best = int(np.argmax(evidence))
+    return menu[best] if evidence[best] > evidence[0] + SHAPE_THRESHOLD else menu[0]
+
+
+@dataclass(frozen=True, slots=True)
+class _Rounds:
+    """Where the rounds ended; `grid` was made with the priors before the last fleet step."""
+
+    law: WearLaw
+    layout: FleetLayout
+    straight: ReadingTable
+    messages: Messages
+    step: FleetStep
+    grid: RateGrid
+
+
+def _fit_rounds(
+    data: FamilyData, prior: FamilyPrior, law: WearLaw, progress: Progress, seed: int, theta_rounds: int
+) -> _Rounds:
+    layout = data.layout()
+    straight = law.shape.straighten(data.readings)
+    sample = theta_sample(straight.count, np.random.default_rng(seed)) if theta_rounds else np.array([], int)
+    step = fleet_step(nothing_learnt(len(straight)), layout, prior)
+    place: GridPlace | None = None
+    number = 0
+    while True:
+        progress.step(number, ROUNDS + 1, _("Learning wear rates from the fleet"))
+        grid = integrate_rate(
+            straight,
+            step.prior,
+            law,
+            place,
+            nodes=FITTING_NODES,
+            span=FITTING_SPAN,
+            passes=6 if place is None else 2,
+        )
+        place = grid.place
+        messages = part_messages(grid.node_mean, grid.node_variance, step.prior)
+        moved = 0.0
+        if number < theta_rounds and sample.size:
+            theta = fitted_theta(
+                straight.take(sample), step.prior.take(sample), place.take(sample), law, prior.theta
+            )
+            moved = float(np.abs((theta.to_free() - law.theta.to_free()) / DIFFERENCE).max())
+            law = law.with_theta(theta)
+        before, step = step, fleet_step(messages, layout, prior)
+        number += 1
+        is_settled = (
+            float(np.abs(step.prior.mean - before.prior.mean).max(initial=0.0)) < SETTLED
+            and abs(step.tau - before.tau) < SETTLED * step.tau
+            and moved < 0.1
+        )
+        if is_settled or number == ROUNDS:
+            return _Rounds(law, layout, straight, messages, step, grid)
+
+
+def _finished(data: FamilyData, prior: FamilyPrior, rounds: _Rounds) -> FamilyFit:
+    grid = integrate_rate(rounds.straight, rounds.step.prior, rounds.law, rounds.grid.place)
+    return FamilyFit(
+        prior=prior,
+        law=rounds.law,
+        layout=rounds.layout,
+        messages=rounds.messages,
+        step=rounds.step,
+        shown=posterior_of_grid(data.readings, grid, rounds.law, data.limits()),
+    )

@@ -1,0 +1,393 @@
+"""What parts learn from one another: each part is one study, the shop is the meta-analysis.
+
+References
+----------
+A. Gelman et al., Bayesian Data Analysis, 3rd ed., CRC 2013, section 5.4 (normal model with the spread between
+studies integrated on a grid); section from memory.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wearlog.forecast.prior import FamilyPrior, RatePrior
+from wearlog.forecast.readings import Bools, Floats, Ints
+
+TAU_GRID = np.geomspace(0.12, 1.3, 25)
+TAU_VEHICLE_GRID = np.array([0.0, 0.1, 0.15, 0.2, 0.3, 0.4, 0.55])
+#: Stands for a part that has learnt nothing of its rate.
+NOTHING_LEARNT = 1e6
+#: Precision gained below which a part has learnt nothing.
+LEAST_PRECISION = 1e-4
+#: Spread between vehicles is looked for from this many vehicles with two parts that have been read.
+LEAST_VEHICLES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Messages:
+    """What each part says about ln rate by itself.
+
+    Attributes
+    ----------
+    value, variance : ndarray of float, shape (n_parts,)
+        ln rate and its variance; variance 1e6 where nothing was learnt, [-].
+    """
+
+    value: Floats
+    variance: Floats
+
+    @property
+    def is_informative(self) -> Bools:
+        """Which parts have learnt something, shape (n_parts,)."""
+        return self.variance < NOTHING_LEARNT
+
+
+def part_messages(mean: Floats, variance: Floats, prior: RatePrior) -> Messages:
+    """Return each part's own message: its posterior with the prior taken out.
+
+    Parameters
+    ----------
+    mean, variance : ndarray of float, shape (n_parts,)
+        Posterior moments of ln rate, [-].
+    prior : RatePrior
+        What the posterior was made with.
+    """
+    precision = 1.0 / np.maximum(variance, 1e-12) - 1.0 / prior.sd**2
+    is_learnt = precision > LEAST_PRECISION
+    own = np.where(is_learnt, 1.0 / np.where(is_learnt, precision, 1.0), NOTHING_LEARNT)
+    value = own * (mean / np.maximum(variance, 1e-12) - prior.mean / prior.sd**2)
+    return Messages(np.where(is_learnt, value, mean), own)
+
+
+def nothing_learnt(n_parts: int) -> Messages:
+    """Return the messages of parts that have not been read.
+
+    Parameters
+    ----------
+    n_parts : int
+        Number of parts, [-].
+    """
+    return Messages(np.zeros(n_parts), np.full(n_parts, NOTHING_LEARNT))
+
+
+@dataclass(frozen=True, slots=True)
+class FleetLayout:
+    """Which part sits in which cell and on which vehicle, and the pairs of cells that share a vehicle.
+
+    Attributes
+    ----------
+    cell, vehicle : ndarray of int, shape (n_parts,)
+        Cell, and vehicle counted from 0, of each part, [-].
+    n_cells, n_vehicles : int
+        How many there are, [-].
+    engineering_mean : ndarray of float, shape (n_cells,)
+        Mean of ln rate of each cell before the shop's readings, [-].
+    vehicle_key : ndarray of int, shape (n_vehicles,)
+        The caller's number of each vehicle, -1 where a part stands alone, [-].
+    place : ndarray of int, shape (n_parts,)
+        Which (vehicle, cell) pair each part belongs to, [-].
+    place_vehicle, place_cell : ndarray of int, shape (n_places,)
+        Vehicle and cell of each pair, [-].
+    first, second : ndarray of int, shape (n_couples,)
+        Pairs that share a vehicle, each with each, [-].
+    """
+
+    cell: Ints
+    vehicle: Ints
+    n_cells: int
+    n_vehicles: int
+    engineering_mean: Floats
+    vehicle_key: Ints
+    place: Ints
+    place_vehicle: Ints
+    place_cell: Ints
+    first: Ints
+    second: Ints
+
+    @classmethod
+    def of(cls, cell: Ints, vehicle: Ints | None, engineering_mean: Floats) -> "FleetLayout":
+        """Return the layout of a fleet.
+
+        Parameters
+        ----------
+        cell : ndarray of int, shape (n_parts,)
+            Cell of each part, [-].
+        vehicle : ndarray of int, shape (n_parts,) or None
+            Vehicle of each part, any numbers; negative or None is a vehicle of its own, [-].
+        engineering_mean : ndarray of float, shape (n_cells,)
+            Mean of ln rate of each cell, [-].
+        """
+        n_cells = engineering_mean.shape[0]
+        alone = np.arange(cell.size, dtype=np.int64)
+        given = np.full(cell.size, -1, dtype=np.int64) if vehicle is None else vehicle
+        above = int(given.max(initial=-1)) + 1
+        key, number = np.unique(np.where(given < 0, above + alone, given), return_inverse=True)
+        numbered = number.ravel()
+        pair, place = np.unique(numbered * n_cells + cell, return_inverse=True)
+        place_vehicle, place_cell = pair // n_cells, pair % n_cells
+        n_vehicles = key.size
+        per_vehicle = np.bincount(place_vehicle, minlength=n_vehicles)
+        begin = np.cumsum(per_vehicle) - per_vehicle
+        first = np.repeat(np.arange(pair.size), per_vehicle[place_vehicle])
+        within = np.arange(first.size) - np.repeat(
+            np.cumsum(per_vehicle[place_vehicle]) - per_vehicle[place_vehicle], per_vehicle[place_vehicle]
+        )
+        second = begin[place_vehicle[first]] + within
+        return cls(
+            cell=cell,
+            vehicle=numbered.astype(np.int64),
+            n_cells=n_cells,
+            n_vehicles=n_vehicles,
+            engineering_mean=engineering_mean,
+            vehicle_key=np.where(key >= above, -1, key),
+            place=place.ravel().astype(np.int64),
+            place_vehicle=place_vehicle.astype(np.int64),
+            place_cell=place_cell.astype(np.int64),
+            first=first,
+            second=second,
+        )
+
+
+    def vehicle_number(self, key: int) -> int | None:
+        """Return how a vehicle is counted here, or None if no part of it is known.
+
+        Parameters
+        ----------
+        key : int
+            The caller's number of the vehicle, [-].
+        """
+        found = np.flatnonzero((self.vehicle_key == key) & (self.vehicle_key >= 0))
+        return int(found[0]) if found.size else None
+
+
+@dataclass(frozen=True, slots=True)
+class FleetStep:
+    """Spread between parts, effects of cells, and the prior of each part without its own message.
+
+    Attributes
+    ----------
+    tau, tau_vehicle : float
+        Spread of ln rate between parts of a cell and between vehicles, [-].
+    beta : ndarray of float, shape (1 + n_cells,)
+        Family effect and cell effects, [-].
+    covariance : ndarray of float, shape (1 + n_cells, 1 + n_cells)
+        Their covariance, [-].
+    prior : RatePrior
+        Belief about each part of the fleet without its own readings.
+    vehicle_effect, vehicle_variance : ndarray of float, shape (n_vehicles,)
+        Effect of each vehicle from all its parts, for a new part on it, [-].
+    """
+
+    tau: float
+    tau_vehicle: float
+    beta: Floats
+    covariance: Floats
+    prior: RatePrior
+    vehicle_effect: Floats
+    vehicle_variance: Floats
+
+
+def fleet_step(
+    messages: Messages,
+    layout: FleetLayout,
+    prior: FamilyPrior,
+    tau: float | None = None,
+    tau_vehicle: float | None = None,
+) -> FleetStep:
+    """Return what the fleet says about each part before the part's own readings.
+
+    Parameters
+    ----------
+    messages : Messages
+        What each part says by itself.
+    layout : FleetLayout
+        Cells and vehicles.
+    prior : FamilyPrior
+        Belief about the family before the shop's readings.
+    tau, tau_vehicle : float, optional
+        Spreads to keep; found from the messages where not given, [-].
+
+    Returns
+    -------
+    FleetStep
+        Spreads, effects, and each part's prior.
+    """
+    y = np.where(messages.is_informative, messages.value - layout.engineering_mean[layout.cell], 0.0)
+    v = messages.variance
+    between = _spread_between_vehicles(y, v, layout, prior) if tau_vehicle is None else tau_vehicle
+    if tau is None:
+        logs = _spread_evidence(y, v, layout, prior, np.array([between]))[0]
+        chance = np.exp(logs - logs.max())
+        spread = float(np.sqrt((chance * TAU_GRID**2).sum() / chance.sum()))
+    else:
+        spread = tau
+    return _at_spreads(y, v, layout, prior, spread, between)
+
+
+def new_part_prior(
+    step: FleetStep,
+    engineering_mean: float,
+    cell: int | None,
+    cell_sd: float,
+    vehicle: int | None,
+) -> RatePrior:
+    """Return the belief about a part that is not in the fleet yet.
+
+    Parameters
+    ----------
+    step : FleetStep
+        What the fleet says.
+    engineering_mean : float
+        Mean of ln rate of its cell before the shop's readings, [-].
+    cell : int or None
+        Its cell; None for a cell that the fleet does not know, [-].
+    cell_sd : float
+        How much cells differ (sd of ln rate), [-].
+    vehicle : int or None
+        Its vehicle, counted as in the layout; None for one that the fleet does not know, [-].
+    """
+    x = np.zeros_like(step.beta)
+    x[0] = 1.0
+    variance = step.tau**2
+    if cell is None:
+        variance += cell_sd**2
+    else:
+        x[1 + cell] = 1.0
+    mean = engineering_mean + float(x @ step.beta)
+    variance += float(x @ step.covariance @ x)
+    if vehicle is None:
+        variance += step.tau_vehicle**2
+    else:
+        mean += float(step.vehicle_effect[vehicle])
+        variance += float(step.vehicle_variance[vehicle])
+    return RatePrior.of(mean, np.sqrt(variance))
+
+
+def _spread_between_vehicles(y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior) -> float:
+    read = np.bincount(layout.vehicle[v < NOTHING_LEARNT], minlength=layout.n_vehicles)
+    if int((read >= 2).sum()) < LEAST_VEHICLES or prior.tau_vehicle_sd <= 0.0:
+        return 0.0
+    logs = _spread_evidence(y, v, layout, prior, TAU_VEHICLE_GRID)
+    greatest = logs.max()
+    averaged = np.exp(logs - greatest).mean(axis=1)
+    chance = averaged * np.exp(-0.5 * (TAU_VEHICLE_GRID / prior.tau_vehicle_sd) ** 2)
+    return float(np.sqrt((chance * TAU_VEHICLE_GRID**2).sum() / chance.sum()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Sums:
+    """Weighted sums at given spreads between parts; leading axis n_tau."""
+
+    w_place: Floats
+    wy_place: Floats
+    wyy: Floats
+    log_w: Floats
+
+
+def _sums(y: Floats, v: Floats, layout: FleetLayout, taus: Floats) -> _Sums:
+    n_places = layout.place_vehicle.size
+    # The parts of a (vehicle, cell) pair enter only through their sums.
+    w_place, wy_place = np.empty((taus.size, n_places)), np.empty((taus.size, n_places))
+    wyy, log_w = np.empty(taus.size), np.empty(taus.size)
+    for k, tau in enumerate(taus):
+        w = 1.0 / (tau * tau + v)
+        wy = w * y
+        w_place[k] = np.bincount(layout.place, w, minlength=n_places)
+        wy_place[k] = np.bincount(layout.place, wy, minlength=n_places)
+        wyy[k], log_w[k] = float(wy @ y), float(np.log(w).sum())
+    return _Sums(w_place, wy_place, wyy, log_w)
+
+
+def _grouped(rows: Floats, group: Ints, n_groups: int) -> Floats:
+    """Return the sums of each row over groups, shape (n_rows, n_groups)."""
+    return np.stack([np.bincount(group, row, minlength=n_groups) for row in rows])
+
+
+def _normal_equations(
+    sums: _Sums, layout: FleetLayout, prior: FamilyPrior, tau_vehicle: float
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return A (n_tau, p, p), q (n_tau, p), sum of ln(1 + tau_v^2 W_v), and what vehicles take off sum w y^2."""
+    n_tau, p = sums.w_place.shape[0], 1 + layout.n_cells
+    cells = np.arange(layout.n_cells)
+    w_cell = _grouped(sums.w_place, layout.place_cell, layout.n_cells)
+    wy_cell = _grouped(sums.wy_place, layout.place_cell, layout.n_cells)
+    a = np.zeros((n_tau, p, p))
+    a[:, 1 + cells, 1 + cells] = w_cell
+    a[:, 0, 1:] = w_cell
+    a[:, 0, 0] = w_cell.sum(axis=1)
+    q = np.concatenate([wy_cell.sum(axis=1, keepdims=True), wy_cell], axis=1)
+    log_vehicle, less = np.zeros(n_tau), np.zeros(n_tau)
+    if tau_vehicle > 0.0:
+        w_v = _grouped(sums.w_place, layout.place_vehicle, layout.n_vehicles)
+        wy_v = _grouped(sums.wy_place, layout.place_vehicle, layout.n_vehicles)
+        k_v = tau_vehicle**2 / (1.0 + tau_vehicle**2 * w_v)
+        k_place = k_v[:, layout.place_vehicle]
+        both = k_place[:, layout.first] * sums.w_place[:, layout.first] * sums.w_place[:, layout.second]
+        couple = layout.place_cell[layout.first] * layout.n_cells + layout.place_cell[layout.second]
+        shared = _grouped(both, couple, layout.n_cells**2).reshape(n_tau, layout.n_cells, layout.n_cells)
+        a[:, 1:, 1:] -= shared
+        a[:, 0, 1:] -= shared.sum(axis=1)
+        a[:, 0, 0] -= shared.sum(axis=(1, 2))
+        q_cell = _grouped(k_place * sums.w_place * wy_v[:, layout.place_vehicle], layout.place_cell, layout.n_cells)
+        q[:, 1:] -= q_cell
+        q[:, 0] -= q_cell.sum(axis=1)
+        log_vehicle = np.log1p(tau_vehicle**2 * w_v).sum(axis=1)
+        less = (k_v * wy_v**2).sum(axis=1)
+    a[:, 1:, 0] = a[:, 0, 1:]
+    s = np.concatenate([[prior.family_sd], np.full(layout.n_cells, prior.cell_sd)])
+    diagonal = np.arange(p)
+    a[:, diagonal, diagonal] += 1.0 / s**2
+    return a, q, log_vehicle, less
+
+
+def _spread_evidence(
+    y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau_vehicles: Floats
+) -> Floats:
+    """Return the log evidence of each pair of spreads, shape (n_tau_vehicle, n_tau)."""
+    sums = _sums(y, v, layout, TAU_GRID)
+    logs = np.empty((tau_vehicles.size, TAU_GRID.size))
+    for i, tau_vehicle in enumerate(tau_vehicles):
+        a, q, log_vehicle, less = _normal_equations(sums, layout, prior, float(tau_vehicle))
+        beta = np.linalg.solve(a, q[:, :, None])[:, :, 0]
+        logs[i] = (
+            0.5 * sums.log_w
+            - 0.5 * log_vehicle
+            - 0.5 * (sums.wyy - less - (q * beta).sum(axis=1))
+            - 0.5 * np.linalg.slogdet(a)[1]
+            - 0.5 * ((np.log(TAU_GRID) - np.log(prior.tau)) / prior.log_tau_sd) ** 2
+        )
+    return logs
+
+
+def _at_spreads(
+    y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau: float, tau_vehicle: float
+) -> FleetStep:
+    sums = _sums(y, v, layout, np.array([tau]))
+    a, q, _, _ = _normal_equations(sums, layout, prior, tau_vehicle)
+    covariance = np.linalg.inv(a[0])
+    beta = covariance @ q[0]
+    cell, vehicle = layout.cell, layout.vehicle
+    w = 1.0 / (tau * tau + v)
+    inner = np.diagonal(covariance)[1:]
+    h = (covariance[0, 0] + 2.0 * covariance[0, 1:] + inner)[cell]
+    fitted = (beta[0] + beta[1:])[cell]
+    left = np.maximum(1.0 - w * h, 1e-3)
+    mean = layout.engineering_mean[cell] + (fitted - w * h * y) / left
+    variance = tau * tau + h / left
+    e = w * (y - fitted)
+    e_all = np.bincount(vehicle, e, minlength=layout.n_vehicles)
+    w_all = np.bincount(vehicle, w, minlength=layout.n_vehicles)
+    if tau_vehicle > 0.0:
+        k = tau_vehicle**2 / (1.0 + tau_vehicle**2 * np.maximum(w_all[vehicle] - w, 0.0))
+        mean = mean + k * (e_all[vehicle] - e)
+        variance = variance + k
+    k_all = tau_vehicle**2 / (1.0 + tau_vehicle**2 * w_all)
+    return FleetStep(
+        tau=tau,
+        tau_vehicle=tau_vehicle,
+        beta=beta,
+        covariance=covariance,
+        prior=RatePrior(mean, np.sqrt(variance)),
+        vehicle_effect=k_all * e_all,
+        vehicle_variance=k_all,
+    )
