@@ -1,0 +1,68 @@
+"""The pages of the window: name, title, question, key and maker."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from gettext import gettext as _
+
+from wearlog.window.page import Page
+from wearlog.window.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class PageEntry:
+    """One page.
+
+    Attributes
+    ----------
+    name
+        A stable word for the program and the preferences.
+    title
+        On the page bar and in the menu.
+    question
+        The heading of the page.
+    key
+        Its key, in Qt's portable notation.
+    make
+        Makes the page; called when it is first opened.
+    """
+
+    name: str
+    title: str
+    question: str
+    key: str
+    make: Callable[[Session], Page]
+
+    @property
+    def menu_text(self) -> str:
+        """What the menu says."""
+        return self.title
+
+
+def _trend(session: Session) -> Page:
+    from wearlog.window.trend.page import TrendPage  # noqa: PLC0415 - a page is loaded when it is opened
+
+    return TrendPage(session)
+
+
+def _sheet(session: Session) -> Page:
+    from wearlog.window.service_sheet.page import SheetPage  # noqa: PLC0415 - as above
+
+    return SheetPage(session)
+
+
+def _due(session: Session) -> Page:
+    from wearlog.window.due.page import DuePage  # noqa: PLC0415 - as above
+
+    return DuePage(session)
+
+
+PAGES: tuple[PageEntry, ...] = (
+    PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
+    PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
+    PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
+)
+
+
+def page_entry(name: str) -> PageEntry:
+    """Return the page of a name; the first one for a name that is not known."""
+    return next((entry for entry in PAGES if entry.name == name), PAGES[0])
