@@ -1,0 +1,309 @@
+"""The database: opened once, then one transaction at a time; the errors of its drivers are sorted here.
+
+A reading transaction sees one state of the data to its end, whoever saves meanwhile: SQLite's write-ahead
+log gives that by itself, PostgreSQL at REPEATABLE READ, READ ONLY.
+
+Writers take turns, on both databases. SQLite: BEGIN IMMEDIATE. PostgreSQL: READ COMMITTED, and the first
+statement locks the one row of `data_version`. A check made inside a transaction (is the meter value above
+the last one, is the tag free) therefore still holds at its commit; SERIALIZABLE would promise the same, but
+its failures come at the commit, when the work of the `with` block cannot be done again from here. Nobody
+waits for a person: transactions are as short as a save. What two people change at once over minutes is
+found by the version of each record.
+
+SQLite's transactions are begun by SQLAlchemy's events instead of by the driver, which before Python 3.12
+begins none for reading (SQLAlchemy 2.1 documentation, "SQLite", "Transactions with SQLite and the sqlite3
+driver").
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime
+from gettext import gettext as _
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, select, text
+from sqlalchemy.engine import ExceptionContext
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError
+from sqlalchemy.pool import QueuePool
+
+from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
+from wearlog.store import backup, errors, migrations
+from wearlog.store.audit import Change
+from wearlog.store.records import Records
+from wearlog.store.tables import DataVersionRow
+
+#: How long a writer waits for its turn, [ms].
+BUSY_TIMEOUT_MS = 5000
+#: How long to wait for a server to answer, [s].
+CONNECT_TIMEOUT_S = 10
+
+_WRITES = "wearlog_writes"
+
+
+class Database:
+    """An open database.
+
+    Transactions may be opened from any thread, each `with` on a connection of its own; what it hands out
+    must stay in that thread. A database in memory has a single connection, for which threads wait.
+
+    Attributes
+    ----------
+    address
+        As given, without any password.
+    """
+
+    def __init__(self, engine: Engine, address: str, path: Path | None) -> None:
+        self.address = address
+        self._engine = engine
+        self._path = path
+
+    @classmethod
+    def open(cls, address: str | Path, *, now: datetime) -> "Database":
+        """Open a database, make it if it is missing, bring its tables up to date.
+
+        Parameters
+        ----------
+        address
+            The path of a SQLite file, ``sqlite:///path``, ``postgresql+psycopg://...`` or ``":memory:"``.
+        now
+            For the name of the copy that is kept before the tables of a file are changed.
+
+        Raises
+        ------
+        WearlogError
+            If it cannot be opened, is damaged, belongs to another program or to a newer wearlog.
+        """
+        url = _url(address)
+        shown, path = _shown(url), _file(url)
+        if path is not None:
+            _make_folder(path, shown)
+        engine = _engine(url, shown)
+        try:
+            _bring_up_to_date(engine, shown, path, now)
+        except BaseException:
+            engine.dispose()
+            raise
+        return cls(engine, shown, path)
+
+    @contextmanager
+    def reading(self) -> Iterator[Records]:
+        """Give the records as they are now, unchanging until the end of the block."""
+        with self._engine.connect() as connection:
+            if not _is_sqlite(connection):
+                connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+            with connection.begin():
+                yield Records(connection)
+
+    @contextmanager
+    def writing(self, *, by: str, at: datetime, what: str) -> Iterator[Records]:
+        """Give the records for changing; all is committed at the end of the block, on an exception nothing.
+
+        Parameters
+        ----------
+        by
+            Who changes something.
+        at
+            When, with its time zone.
+        what
+            The work, a word or two.
+
+        Raises
+        ------
+        WearlogError
+            If somebody else's saving does not end, or the database refuses.
+        """
+        if at.tzinfo is None:
+            message = "`at` must say its time zone"
+            raise ValueError(message)
+        change = Change(by, at.astimezone(UTC), what, uuid4().hex)
+        with self._engine.connect() as connection:
+            connection.execution_options(**{_WRITES: True})
+            with connection.begin():
+                _wait_for_the_turn(connection)
+                records = Records(connection, change)
+                yield records
+                records.close()
+
+    def data_version(self) -> int:
+        """Return a count that grows with every committed change, of this seat and of others.
+
+        Drafts, stored fits and remembered file rows do not count.
+        """
+        with self._engine.connect() as connection:
+            return connection.execute(select(DataVersionRow.value)).scalar_one()
+
+    def back_up(self, target: Path) -> Path:
+        """Copy the database to a new file while work goes on, check the copy, and return where it is.
+
+        Raises
+        ------
+        WearlogError
+            If the target exists or cannot be written, or the database is not a file.
+        """
+        if self._path is None:
+            what = _("Only a database file can be copied from here.")
+            todo = _("A database on a server is backed up there, for example with pg_dump.")
+            raise WearlogError(Problem(what, self.address, todo, kind=ProblemKind.DATABASE))
+        return backup.copy_file(self._path, target)
+
+    def close(self) -> None:
+        """Close all connections."""
+        self._engine.dispose()
+
+
+# -- the address -------------------------------------------------------------------------------------------
+
+
+def _url(address: str | Path) -> URL:
+    if isinstance(address, Path) or "://" not in address:
+        return URL.create("sqlite", database=str(address))
+    try:
+        url = make_url(address)
+    except (ArgumentError, ValueError):
+        raise errors.unknown_address() from None
+    if url.drivername == "postgresql":
+        url = url.set(drivername="postgresql+psycopg")
+    if url.drivername not in {"sqlite", "sqlite+pysqlite", "postgresql+psycopg"}:
+        raise errors.unknown_address()
+    if "@" in (url.host or "") or "@" in (url.database or "") * (url.get_backend_name() == "postgresql"):
+        # The end of a password would pass for the server's name and be shown.
+        todo = _(
+            "Write special characters in the password as a percent sign and their code: @ is %40, / is %2F."
+        )
+        raise errors.unknown_address(todo)
+    return url
+
+
+def _shown(url: URL) -> str:
+    if url.get_backend_name() == "sqlite":
+        return url.database or ":memory:"
+    open_ones = {
+        name: value
+        for name, value in url.query.items()
+        if not any(word in name.lower() for word in ("password", "secret"))
+    }
+    return URL.create(
+        url.drivername, url.username, None, url.host, url.port, url.database, open_ones
+    ).render_as_string()
+
+
+def _file(url: URL) -> Path | None:
+    if url.get_backend_name() != "sqlite" or url.database in {None, "", ":memory:"}:
+        return None
+    return Path(str(url.database))
+
+
+def _make_folder(path: Path, shown: str) -> None:
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise errors.sorted_os_error(error, shown) from error
+    if path.is_dir():
+        raise WearlogError(errors.problem("cannot open", shown))
+
+
+# -- the engine --------------------------------------------------------------------------------------------
+
+
+def _engine(url: URL, shown: str) -> Engine:
+    # Parameters may hold what people wrote about people: they stay out of error texts and logs.
+    if url.get_backend_name() == "sqlite":
+        sizes = {"pool_size": 5, "max_overflow": 10}
+        if _file(url) is None:
+            sizes = {"pool_size": 1, "max_overflow": 0}
+        engine = create_engine(
+            url,
+            poolclass=QueuePool,
+            hide_parameters=True,
+            connect_args={"check_same_thread": False, "isolation_level": None},
+            **sizes,
+        )
+        event.listen(engine, "connect", _set_up_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+    else:
+        try:
+            engine = create_engine(
+                url,
+                hide_parameters=True,
+                pool_pre_ping=True,
+                isolation_level="READ COMMITTED",
+                connect_args={} if "connect_timeout" in url.query else {"connect_timeout": CONNECT_TIMEOUT_S},
+            )
+        except (ModuleNotFoundError, NoSuchModuleError):
+            raise errors.unknown_address(
+                _("A database on a server needs the extra `shared`: pip install 'wearlog[shared]'.")
+            ) from None
+
+    def sort(context: ExceptionContext) -> None:
+        found = errors.sorted_error(context.original_exception, shown)
+        if found is not None:
+            raise found from context.original_exception
+
+    event.listen(engine, "handle_error", sort)
+    return engine
+
+
+def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
+    with closing(connection.cursor()) as cursor:
+        cursor.execute(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")
+        cursor.execute("PRAGMA journal_mode=WAL")
+        cursor.execute("PRAGMA synchronous=FULL")
+        cursor.execute("PRAGMA foreign_keys=ON")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get(_WRITES, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _is_sqlite(connection: Connection) -> bool:
+    return connection.dialect.name == "sqlite"
+
+
+def _wait_for_the_turn(connection: Connection) -> None:
+    if _is_sqlite(connection):
+        return  # BEGIN IMMEDIATE has waited.
+    connection.execute(text(f"SET LOCAL lock_timeout = {BUSY_TIMEOUT_MS}"))
+    connection.execute(select(DataVersionRow.value).with_for_update())
+
+
+# -- the tables --------------------------------------------------------------------------------------------
+
+
+def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: datetime) -> None:
+    newest = migrations.newest_revision()
+    with engine.connect() as connection:
+        revision = migrations.revision_of(connection)
+        if revision == newest:
+            return
+        if revision is None and migrations.belongs_to_another_program(connection):
+            raise errors.foreign_database(shown)
+        if revision is not None and not migrations.is_known(revision):
+            raise errors.newer_schema(shown, revision)
+    if path is not None and revision is not None:
+        stamp = f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
+        backup.copy_file(path, path.with_name(f"{path.stem}.before-{newest}-{stamp}.sqlite"))
+    with engine.connect() as connection:
+        connection.execution_options(**{_WRITES: True})
+        with _keys_unchecked(connection), connection.begin():
+            migrations.migrate(connection)
+
+
+@contextmanager
+def _keys_unchecked(connection: Connection) -> Iterator[None]:
+    """Let tables be made anew: SQLite would take the old one's end for the deletion of its rows.
+
+    Only outside a transaction the setting can be changed (SQLite documentation, "PRAGMA foreign_keys").
+    """
+    if not _is_sqlite(connection):
+        yield
+        return
+    driver: Any = connection.connection.dbapi_connection
+    driver.execute("PRAGMA foreign_keys=OFF")
+    try:
+        yield
+    finally:
+        driver.execute("PRAGMA foreign_keys=ON")

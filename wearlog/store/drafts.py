@@ -1,0 +1,81 @@
+"""Small things that leave no trail: drafts, stored fits, and which file rows were brought in."""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import islice
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy.orm import InstrumentedAttribute
+
+from wearlog.store.tables import DraftRow, RowKeyRow, StoredFitRow, Table
+
+#: Values in one IN list; databases allow some ten thousand bound values in a statement.
+CHUNK = 5000
+
+T = TypeVar("T")
+
+
+def chunks(values: Collection[T]) -> Iterator[Sequence[T]]:
+    """Yield values in portions that one statement can hold."""
+    rest = iter(values)
+    while portion := list(islice(rest, CHUNK)):
+        yield portion
+
+
+def keep(
+    connection: Connection, table: type[Table], key: InstrumentedAttribute[str], values: Mapping[str, Any]
+) -> None:
+    """Insert a row or replace the one with the same key; writers take turns, so nothing comes between."""
+    changed = connection.execute(update(table).where(key == values[key.key]).values(values))
+    if not changed.rowcount:
+        connection.execute(insert(table).values(values))
+
+
+def keep_draft(connection: Connection, key: str, text: str) -> None:
+    """Keep an unfinished entry."""
+    keep(connection, DraftRow, DraftRow.key, {"key": key, "text": text})
+
+
+def drafts(connection: Connection) -> dict[str, str]:
+    """Return all unfinished entries by key."""
+    rows = connection.execute(select(DraftRow.key, DraftRow.text).order_by(DraftRow.key))
+    return dict(rows.tuples().all())
+
+
+def draft(connection: Connection, key: str) -> str | None:
+    """Return an unfinished entry."""
+    return connection.execute(select(DraftRow.text).where(DraftRow.key == key)).scalar_one_or_none()
+
+
+def drop_draft(connection: Connection, key: str) -> None:
+    """Forget an unfinished entry; drafts are the only rows that are ever deleted."""
+    connection.execute(delete(DraftRow).where(DraftRow.key == key))
+
+
+def store_fit(connection: Connection, family: str, payload: str, data_version: int) -> None:
+    """Keep the latest fit of a family in place of the one before."""
+    values = {"family": family, "payload": payload, "data_version": data_version}
+    keep(connection, StoredFitRow, StoredFitRow.family, values)
+
+
+def stored_fit(connection: Connection, family: str) -> tuple[str, int] | None:
+    """Return the latest fit of a family and the data version it was made from."""
+    query = select(StoredFitRow.payload, StoredFitRow.data_version).where(StoredFitRow.family == family)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else (row[0], row[1])
+
+
+def known_row_keys(connection: Connection, keys: Collection[str]) -> set[str]:
+    """Return those of some row keys that were remembered."""
+    known: set[str] = set()
+    for portion in chunks(keys):
+        known.update(connection.execute(select(RowKeyRow.key).where(RowKeyRow.key.in_(portion))).scalars())
+    return known
+
+
+def remember_row_keys(connection: Connection, keys: Mapping[str, str]) -> None:
+    """Remember row keys and where they came from; the first place stays."""
+    known = known_row_keys(connection, keys.keys())
+    rows = [{"key": key, "source": source} for key, source in keys.items() if key not in known]
+    if rows:
+        connection.execute(insert(RowKeyRow), rows)

@@ -1,0 +1,225 @@
+"""A record and its row: translated by the names of the fields, with a converter where the types differ."""
+
+import json
+import math
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import Field, fields, is_dataclass
+from datetime import date
+from enum import Enum
+from functools import cache
+from operator import attrgetter
+from types import UnionType
+from typing import Any, ClassVar, Generic, Protocol, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from sqlalchemy import Table as SqlTable
+
+from wearlog.fleet.audit import AuditEntry
+from wearlog.fleet.fitting import Installation
+from wearlog.fleet.limit import Limit
+from wearlog.fleet.meter import MeterEntry
+from wearlog.fleet.parts import Part, PartType
+from wearlog.fleet.reading import Instrument, Reading
+from wearlog.fleet.service import IntervalRule, Visit
+from wearlog.fleet.vehicle import Stage, Vehicle
+from wearlog.store import tables
+
+
+class Kept(Protocol):
+    """Any of the frozen records of the fleet that are kept."""
+
+    __dataclass_fields__: ClassVar[dict[str, Field[Any]]]
+
+    @property
+    def id(self) -> int:
+        """The number of its row; 0 before it is kept."""
+
+
+R = TypeVar("R", bound=Kept)
+
+#: Each record and its table.
+TABLES: dict[type[Any], type[tables.Table]] = {
+    Vehicle: tables.VehicleRow,
+    Stage: tables.StageRow,
+    PartType: tables.PartTypeRow,
+    Part: tables.PartRow,
+    Installation: tables.InstallationRow,
+    Visit: tables.VisitRow,
+    MeterEntry: tables.MeterEntryRow,
+    Instrument: tables.InstrumentRow,
+    Reading: tables.ReadingRow,
+    IntervalRule: tables.IntervalRuleRow,
+    Limit: tables.LimitRow,
+    AuditEntry: tables.AuditRow,
+}
+
+_Convert = Callable[[Any], Any]
+
+
+class Shape(Generic[R]):
+    """How records of one kind are kept.
+
+    Attributes
+    ----------
+    kind
+        The class of the records.
+    table
+        Where their rows are.
+    names
+        Fields and columns, in the order of the record's fields.
+    """
+
+    def __init__(self, kind: type[R], table: SqlTable) -> None:
+        self.kind = kind
+        self.table = table
+        self.names = tuple(field.name for field in fields(kind))
+        self.columns = tuple(table.c[name] for name in self.names)
+        hints = get_type_hints(kind)
+        pairs = {name: _converters(hints[name]) for name in self.names}
+        self._to_cell: dict[str, _Convert] = {name: pair[0] for name, pair in pairs.items()}
+        self._from_cell = [(n, pair[1]) for n, pair in enumerate(pairs.values()) if pair[1] is not None]
+        self._values: Callable[[R], tuple[Any, ...]] = attrgetter(*self.names)
+
+    def has(self, name: str) -> bool:
+        """Whether the records have a field of this name."""
+        return name in self._to_cell
+
+    def fields_of(self, record: R) -> dict[str, Any]:
+        """Return a record's values by name."""
+        return dict(zip(self.names, self._values(record), strict=True))
+
+    def row(self, record: R) -> dict[str, Any]:
+        """Return the row of a record."""
+        return {
+            name: None if value is None else convert(value)
+            for (name, convert), value in zip(self._to_cell.items(), self._values(record), strict=True)
+        }
+
+    def record(self, cells: Sequence[Any]) -> R:
+        """Return the record of a row whose cells come in the order of `names`."""
+        values = list(cells)
+        for n, convert in self._from_cell:
+            if values[n] is not None:
+                values[n] = convert(values[n])
+        return self.kind(**dict(zip(self.names, values, strict=True)))
+
+    def changed(self, record: R, **values: Any) -> R:
+        """Return a record with other values in some fields."""
+        return self.kind(**(self.fields_of(record) | values))
+
+    def cell(self, name: str, value: object) -> object:
+        """Return a single value as its column keeps it.
+
+        Raises
+        ------
+        TypeError
+            If the records have no such field.
+        """
+        if name not in self._to_cell:
+            message = f"{self.kind.__name__} has no field {name!r}"
+            raise TypeError(message)
+        return None if value is None else self._to_cell[name](value)
+
+
+@cache
+def _shape(kind: type[Any]) -> Shape[Any]:
+    table = TABLES[kind].__table__
+    if not isinstance(table, SqlTable):
+        raise TypeError(kind)
+    return Shape(kind, table)
+
+
+def shape_of(kind: type[R]) -> Shape[R]:
+    """Return how records of a kind are kept.
+
+    Raises
+    ------
+    KeyError
+        If such records are not kept.
+    """
+    return _shape(kind)
+
+
+def _same(value: Any) -> Any:
+    return value
+
+
+def _number(value: Any) -> float:
+    number = float(value)
+    if math.isnan(number):
+        # SQLite would keep it as NULL, PostgreSQL as NaN.
+        message = "not a number cannot be kept; use None for an unknown value"
+        raise ValueError(message)
+    return number
+
+
+def _converters(hint: Any) -> tuple[_Convert, _Convert | None]:
+    """Return how a value of a field's type goes into its cell and comes back; None for "as it is"."""
+    kind = _without_none(hint)
+    if get_origin(kind) is tuple:
+        return _json_list, lambda text: _from_plain(kind, json.loads(text))
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return attrgetter("value"), {member.value: member for member in kind}.__getitem__
+    # numpy's numbers and truth values are not those of the database drivers.
+    plain: dict[Any, _Convert] = {float: _number, int: int, bool: bool}
+    return plain.get(kind, _same), None
+
+
+def _without_none(hint: Any) -> Any:
+    if get_origin(hint) in {UnionType, Union}:
+        (kind,) = (choice for choice in get_args(hint) if choice is not type(None))
+        return kind
+    return hint
+
+
+def _json_list(value: Any) -> str:
+    return json_text(value) if value else "[]"
+
+
+def json_text(value: Any) -> str:
+    """Return JSON text of a value made of records, enums, days, instants, numbers and texts.
+
+    Infinite numbers, which JSON does not know, become the texts ``"inf"`` and ``"-inf"``.
+
+    Examples
+    --------
+    >>> json_text({"low": 0.0075, "high": math.inf, "on": date(2026, 5, 3)})
+    '{"low": 0.0075, "high": "inf", "on": "2026-05-03"}'
+    """
+    return json.dumps(_plain(value), ensure_ascii=False, allow_nan=False)
+
+
+def _plain(value: Any) -> Any:
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else str(float(value))
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, Collection):
+        return [_plain(one) for one in value]
+    return {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__}
+
+
+def _from_plain(hint: Any, value: Any) -> Any:
+    """Return a value of a field's type from what JSON made of it."""
+    kind = _without_none(hint)
+    if kind is float and value is not None:
+        return float(value)
+    if get_origin(kind) is tuple:
+        parts = get_args(kind)
+        if parts[-1] is Ellipsis:
+            return tuple(_from_plain(parts[0], one) for one in value)
+        return tuple(_from_plain(part, one) for part, one in zip(parts, value, strict=True))
+    if value is not None and isinstance(kind, type) and issubclass(kind, Enum):
+        return kind(value)
+    if isinstance(kind, type) and is_dataclass(kind):
+        hints = _hints(kind)
+        return kind(**{name: _from_plain(hints[name], one) for name, one in value.items()})
+    return value
+
+
+@cache
+def _hints(kind: type[Any]) -> dict[str, Any]:
+    return get_type_hints(kind)
