@@ -1,0 +1,424 @@
+"""What a wear trend means, in sentences and in the few figures beside the chart."""
+
+import math
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from gettext import gettext as _
+from gettext import ngettext
+
+from wearlog.drawing.cautions import maker_caution
+from wearlog.drawing.number_words import (
+    basis_text,
+    chance_text,
+    day_at,
+    interval_text,
+    measurand_text,
+    part_noun,
+    rough_use_text,
+    share_text,
+    unit_text,
+    use_interval_text,
+    use_text,
+    value_text,
+)
+from wearlog.fleet.quantity import ShownUnits
+from wearlog.units import show_parts
+from wearlog.wording import day_text, days_text
+from wearlog.workshop.trend_snapshot import MEDIAN, Basis, ReadingMark, TrendReading, TrendSnapshot
+
+_LOW, _HIGH = 1, 5
+
+
+class SentenceKind(StrEnum):
+    """What a sentence is about."""
+
+    FORECAST = "forecast"
+    CHANCE = "chance"
+    QUESTIONED = "questioned"
+    BASIS = "basis"
+    LIMIT = "limit"
+    ASSUMES = "assumes"
+    CAUTION = "caution"
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One full sentence about a trend."""
+
+    kind: SentenceKind
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One figure of the panel beside the chart: what it is, the figure, and its uncertainty or reason."""
+
+    key: str
+    label: str
+    figure: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BigFigure:
+    """The estimate today, large: number, what it counts, uncertainty, when."""
+
+    number: str
+    unit: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Remaining:
+    low: float
+    middle: float
+    high: float
+
+
+def _remaining(snapshot: TrendSnapshot) -> _Remaining:
+    left = [max(float(use) - snapshot.use_expected, 0.0) for use in snapshot.limit_use]
+    return _Remaining(left[_LOW], left[MEDIAN], left[_HIGH])
+
+
+def is_past(snapshot: TrendSnapshot) -> bool:
+    """Whether the part is past its limit more likely than not."""
+    return snapshot.past_probability >= 0.5
+
+
+def good_readings(snapshot: TrendSnapshot) -> int:
+    """Return how many readings the estimate uses, [-]."""
+    return sum(1 for reading in snapshot.readings if reading.mark is not ReadingMark.VOIDED)
+
+
+def value_now(snapshot: TrendSnapshot) -> tuple[float, float, float]:
+    """Return the 10 %, 50 % and 90 % quantiles of the value today, in the canonical unit."""
+    values = sorted(snapshot.limit.value_at(a) for a in (snapshot.rule.low, snapshot.rule.high))
+    return values[0], snapshot.limit.value_at(snapshot.rule.median), values[1]
+
+
+def u_now(snapshot: TrendSnapshot) -> float:
+    """Return the standard uncertainty of the value today, in the canonical unit."""
+    return abs(snapshot.allowance_sd * (snapshot.limit.service_limit - snapshot.limit.as_new))
+
+
+def big_figure(snapshot: TrendSnapshot, shown: ShownUnits) -> BigFigure:
+    """Return the estimate today for the large figure."""
+    quantity = snapshot.measurand.quantity
+    middle = value_now(snapshot)[1]
+    u = u_now(snapshot)
+    number, unit = show_parts(middle, quantity, shown, u=u, with_u=False)
+    what = measurand_text(snapshot.measurand)
+    label = f"{unit} {what}".strip()
+    at = use_text(snapshot.use_expected, snapshot.use_unit, shown)
+    spread = show_parts(middle, quantity, shown, u=u)[0].partition(" ")[2]
+    if not snapshot.rule.has_reading:
+        return BigFigure(number, label, _("{spread}  ·  expected, no reading").format(spread=spread))
+    return BigFigure(number, label, _("{spread}  ·  today, {use} on it").format(spread=spread, use=at))
+
+
+def _limit_fact(snapshot: TrendSnapshot, shown: ShownUnits) -> Fact:
+    unit = snapshot.use_unit
+    left = _remaining(snapshot)
+    if is_past(snapshot):
+        since = ""
+        if snapshot.past_since_use is not None:
+            ago = max(snapshot.use_expected - snapshot.past_since_use, 0.0)
+            since = _("most likely {use} ago").format(use=rough_use_text(ago, max(ago, 1.0), unit, shown))
+        return Fact("limit", _("Reached its limit"), since or _("already"), _past_note(snapshot))
+    label = _("Reaches its limit after")
+    if not math.isfinite(left.middle):
+        low = _("not before {use}").format(use=rough_use_text(left.low, left.low, unit, shown))
+        return Fact("limit", label, _("beyond the forecast"), low if math.isfinite(left.low) else "")
+    width = left.high - left.low if math.isfinite(left.high) else left.middle
+    figure = _("another {use}").format(use=rough_use_text(left.middle, width, unit, shown))
+    span = use_interval_text(left.low, left.high, unit, shown)
+    return Fact("limit", label, figure, _("8 in 10: {span}").format(span=span))
+
+
+def _past_note(snapshot: TrendSnapshot) -> str:
+    return _("{chance} chance to be past it").format(chance=chance_text(snapshot.past_probability))
+
+
+def replace_text(day: date | None, today: date) -> str:
+    """Return a date to act by; what lies behind is now."""
+    if day is None:
+        return _("not in sight")
+    return _("now") if day <= today else day_text(day)
+
+
+def trend_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
+    """Return the figures of the panel: limit, replace by, order by.
+
+    Parameters
+    ----------
+    snapshot : TrendSnapshot
+        The trend of one part.
+    shown : ShownUnits
+        The units of this seat.
+    """
+    facts = [_limit_fact(snapshot, shown)]
+    if snapshot.removed_on is not None:
+        return (*facts, Fact("removed", _("Came off"), day_text(snapshot.removed_on)))
+    level = _("{chance} chance to be past it").format(chance=chance_text(snapshot.caution_level))
+    note = (
+        level if snapshot.replace_by is None or snapshot.replace_by > snapshot.today else _past_note(snapshot)
+    )
+    facts.append(Fact("replace", _("Replace by"), replace_text(snapshot.replace_by, snapshot.today), note))
+    lead = _("{days} lead time").format(days=_lead_text(snapshot.lead_time_days))
+    facts.append(Fact("order", _("Order by"), replace_text(snapshot.order_by, snapshot.today), lead))
+    return tuple(facts)
+
+
+def _lead_text(days: int) -> str:
+    return ngettext("{n} day", "{n} days", days).format(n=days)
+
+
+def _forecast_sentence(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    unit = snapshot.use_unit
+    low, middle, high = (float(snapshot.limit_use[n]) for n in (_LOW, MEDIAN, _HIGH))
+    noun = part_noun(snapshot.measurand)
+    if is_past(snapshot):
+        return _("This {noun} is past its service limit, most likely since {use} on it.").format(
+            noun=noun,
+            use=use_text(
+                snapshot.past_since_use if snapshot.past_since_use is not None else middle, unit, shown
+            ),
+        )
+    if not math.isfinite(middle):
+        if math.isfinite(low):
+            return _("This {noun} reaches its limit not before {use} on it (9 in 10).").format(
+                noun=noun, use=rough_use_text(low, low, unit, shown)
+            )
+        return _("The limit of this {noun} lies beyond what can be forecast.").format(noun=noun)
+    width = high - low if math.isfinite(high) else middle
+    sentence = _(
+        "This {noun} reaches its limit between {span} on it (8 in 10), most likely at {middle}"
+    ).format(
+        noun=noun,
+        span=_span(low, high, width, unit, shown),
+        middle=rough_use_text(middle, width, unit, shown),
+    )
+    early, likely, late = (day_at(float(snapshot.limit_days[n])) for n in (_LOW, MEDIAN, _HIGH))
+    if early and likely:
+        if late is None:
+            return _("{sentence}; that is not before {early}, most likely about {likely}.").format(
+                sentence=sentence, early=day_text(early), likely=day_text(likely)
+            )
+        return _("{sentence}; that is between {early} and {late}, most likely about {likely}.").format(
+            sentence=sentence, early=day_text(early), late=day_text(late), likely=day_text(likely)
+        )
+    return f"{sentence}."
+
+
+def _span(low: float, high: float, width: float, unit: str, shown: ShownUnits) -> str:
+    first = rough_use_text(low, width, unit, shown, unit=not math.isfinite(high))
+    if not math.isfinite(high):
+        return _("{low} and beyond the forecast").format(low=first)
+    return _("{low} and {high}").format(low=first, high=rough_use_text(high, width, unit, shown))
+
+
+def _chance_sentence(snapshot: TrendSnapshot) -> str:
+    return _("The chance that it is past its limit already is {chance}.").format(
+        chance=chance_text(snapshot.past_probability)
+    )
+
+
+def _questioned_sentences(snapshot: TrendSnapshot) -> list[str]:
+    sentences = [
+        _("The reading of {day} is questioned: {chance} that it is wrong.").format(
+            day=day_text(reading.on), chance=chance_text(reading.suspect_probability)
+        )
+        for reading in snapshot.readings
+        if reading.mark in {ReadingMark.DOUBTFUL, ReadingMark.SUSPECT}
+    ]
+    if snapshot.questioned is not None:
+        right, leaning = snapshot.questioned.replace_by_if_right, snapshot.questioned.replace_by_as_leaning
+        sentences.append(
+            _(
+                "Taken as right it means replacing by {right}, left aside by {leaning}; "
+                "the earlier date counts."
+            ).format(right=replace_text(right, snapshot.today), leaning=replace_text(leaning, snapshot.today))
+        )
+    return sentences
+
+
+def snapshot_basis_text(snapshot: TrendSnapshot) -> str:
+    """Return what the estimate of a trend rests on."""
+    if snapshot.basis is Basis.ENGINEERING and not good_readings(snapshot):
+        return basis_text(0, 0, snapshot.measurand)
+    return basis_text(good_readings(snapshot), snapshot.similar_parts, snapshot.measurand)
+
+
+def basis_share_text(snapshot: TrendSnapshot) -> str:
+    """Return the same in the fewest words, for beside the "Why?"."""
+    readings = good_readings(snapshot)
+    own = (
+        ngettext("{n} reading", "{n} readings", readings).format(n=readings) if readings else _("no reading")
+    )
+    if not snapshot.similar_parts:
+        return own
+    return _("{own}, {n} {nouns} alike").format(
+        own=own, n=snapshot.similar_parts, nouns=part_noun(snapshot.measurand, snapshot.similar_parts)
+    )
+
+
+def limit_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    """Return the service limit with its unit."""
+    return value_text(snapshot.measurand, snapshot.limit.service_limit, None, shown)
+
+
+def assumes_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    """Return what a forecast takes for granted, one sentence."""
+    a_day = use_text(snapshot.use_per_day, snapshot.use_unit, shown)
+    shape = snapshot.shape_text or _("steady wear")
+    return _("Assumes {shape}, this limit, the duty so far and the vehicle's own use of {use} a day.").format(
+        shape=shape, use=a_day
+    )
+
+
+def trend_sentences(snapshot: TrendSnapshot, shown: ShownUnits) -> list[Sentence]:
+    """Return what a trend means: forecast, chance, questioned readings, basis, limit, assumptions.
+
+    Parameters
+    ----------
+    snapshot : TrendSnapshot
+        The trend of one part.
+    shown : ShownUnits
+        The units of this seat.
+    """
+    basis = snapshot_basis_text(snapshot)
+    limit = _("Service limit {limit}: {source}.").format(
+        limit=limit_text(snapshot, shown), source=(snapshot.limit_why or snapshot.limit.source).rstrip(".")
+    )
+    return [
+        Sentence(SentenceKind.FORECAST, _forecast_sentence(snapshot, shown)),
+        Sentence(SentenceKind.CHANCE, _chance_sentence(snapshot)),
+        *(Sentence(SentenceKind.QUESTIONED, text) for text in _questioned_sentences(snapshot)),
+        Sentence(SentenceKind.BASIS, _("Estimated {basis}.").format(basis=basis)),
+        Sentence(SentenceKind.LIMIT, limit),
+        Sentence(SentenceKind.ASSUMES, assumes_text(snapshot, shown)),
+        Sentence(SentenceKind.CAUTION, maker_caution()),
+    ]
+
+
+def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
+    """Return what unfolds under "Why?": readings used, the fleet's share, the limit's source, the usage.
+
+    Parameters
+    ----------
+    snapshot : TrendSnapshot
+        The trend of one part.
+    shown : ShownUnits
+        The units of this seat.
+    """
+    readings = good_readings(snapshot)
+    voided = len(snapshot.readings) - readings
+    used = ngettext("{n} reading", "{n} readings", readings).format(n=readings)
+    kept = ngettext("{n} voided, not used", "{n} voided, not used", voided).format(n=voided) if voided else ""
+    fleet = (
+        _("{n} similar {nouns}").format(
+            n=snapshot.similar_parts, nouns=part_noun(snapshot.measurand, snapshot.similar_parts)
+        )
+        if snapshot.similar_parts
+        else _("none yet: engineering estimate")
+    )
+    source = snapshot.limit.source or _("no source recorded")
+    usage = _("{use} a day").format(use=use_text(snapshot.use_per_day, snapshot.use_unit, shown))
+    facts = [
+        Fact("readings", _("Readings used"), used, kept),
+        Fact("fleet", _("Borrowed from the fleet"), fleet, ""),
+        Fact("limit", _("Limit"), limit_text(snapshot, shown), f"{snapshot.limit_why} ({source})".strip()),
+        Fact("usage", _("Usage"), usage, _usage_note(snapshot)),
+        Fact("shape", _("Assumed"), snapshot.shape_text or _("steady wear"), ""),
+    ]
+    facts += [Fact("questioned", _("Questioned"), text) for text in _questioned_sentences(snapshot)]
+    return tuple(facts)
+
+
+def _usage_note(snapshot: TrendSnapshot) -> str:
+    early, late = (day_at(float(snapshot.limit_days[n])) for n in (_LOW, _HIGH))
+    if early is None or late is None:
+        return ""
+    return _("wear and usage together leave {days} between the early and the late date").format(
+        days=days_text((late - early).days)
+    )
+
+
+def reading_value_text(
+    reading: TrendReading, snapshot: TrendSnapshot, shown: ShownUnits, *, unit: bool = True
+) -> str:
+    """Return the value of one reading, or its interval."""
+    if reading.value is None:
+        return interval_text(snapshot.measurand, reading.low, reading.high, shown, unit=unit)
+    return value_text(snapshot.measurand, reading.value, reading.u_value, shown, unit=unit)
+
+
+def remarks_text(reading: TrendReading, snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    """Return what is odd about one reading, or what was noted with it."""
+    remarks: list[str] = []
+    if reading.mark is ReadingMark.VOIDED:
+        remarks.append(_("voided: {reason}").format(reason=reading.void_reason or _("no reason given")))
+    elif reading.mark in {ReadingMark.SUSPECT, ReadingMark.DOUBTFUL}:
+        remarks.append(questioned_text(reading, snapshot, shown))
+    if reading.is_zero_reading:
+        remarks.append(_("when new"))
+    if reading.spread is not None and len(reading.spots) > 1 and reading.spread > 0:
+        remarks.append(
+            _("spots differ by {spread}").format(
+                spread=value_text(snapshot.measurand, reading.spread, None, shown)
+            )
+        )
+    if reading.note:
+        remarks.append(reading.note)
+    return "; ".join(remarks)
+
+
+def questioned_text(reading: TrendReading, snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    """Return why a reading is questioned, short enough for the chart."""
+    if reading.was_cleaned is False:
+        return _("questioned: not cleaned?")
+    off = _off_by(reading, snapshot)
+    if off is None:
+        return _("questioned")
+    amount = value_text(snapshot.measurand, abs(off), None, shown)
+    return (
+        _("questioned: {amount} above the trend").format(amount=amount)
+        if off > 0
+        else _("questioned: {amount} below the trend").format(amount=amount)
+    )
+
+
+def _off_by(reading: TrendReading, snapshot: TrendSnapshot) -> float | None:
+    """Return how far a reading lies from the median, in the canonical unit."""
+    if reading.value is None or len(snapshot.curve_use) < 2:
+        return None
+    uses, middle = snapshot.curve_use, snapshot.curve_value[:, MEDIAN]
+    at = min(max(int(uses.searchsorted(reading.use_on_part)), 1), len(uses) - 1)
+    step = float(uses[at] - uses[at - 1])
+    share = (reading.use_on_part - float(uses[at - 1])) / step if step > 0 else 0.0
+    share = min(max(share, 0.0), 1.0)
+    return reading.value - float(middle[at - 1] + share * (middle[at] - middle[at - 1]))
+
+
+def axis_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    """Return what the value axis counts, for example ``"elongation, %"``."""
+    unit = unit_text(snapshot.measurand, shown)
+    what = measurand_text(snapshot.measurand)
+    return f"{what}, {unit}" if unit else what
+
+
+def heading_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
+    """Return which part this is and since when it has been there, on one line."""
+    return _("{tag}  ·  {stage}: {part}, fitted {day} at {use}").format(
+        tag=snapshot.tag,
+        stage=snapshot.stage_name,
+        part=snapshot.part_text,
+        day=day_text(snapshot.fitted_on),
+        use=use_text(snapshot.fitted_use, snapshot.use_unit, shown),
+    )
+
+
+def used_text(snapshot: TrendSnapshot) -> str:
+    """Return the share of the allowance used today."""
+    return _("{share} of the wear allowance used").format(share=share_text(max(snapshot.rule.median, 0.0)))
