@@ -60,7 +60,7 @@ class Spot:
 
     `value` and `second` are in the canonical unit of what was read at the spot (mm, Hz, N, fraction, grade);
     `second` is the outside length of the inside-and-outside method, or the deflection that went with a force.
-    With a drop-in gauge there is one entry for each stamp tried: `value` is what the stamp means as elongation,
+    With a drop-in gauge there is one entry for each stamp tried: `value` is what it means as elongation,
     `second` is 1.0 if it goes in and 0.0 if it stays out. `typed` is what was typed.
     """
 
