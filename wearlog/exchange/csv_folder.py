@@ -225,8 +225,17 @@ def _fits(column: Column, unit: str) -> bool:
 _Placed = tuple[Column, int, str]
 
 
-def _placed(name: str, form: FileForm, header: list[str], problems: _Problems) -> tuple[_Placed, ...] | None:
-    """Return column, place in the row and unit; None, with the problems said, if the header does not fit."""
+@dataclass(frozen=True, slots=True)
+class _Header:
+    """Column, place in the row and unit of each column that is there; places without a name."""
+
+    placed: tuple[_Placed, ...]
+    width: int
+    nameless: tuple[int, ...]
+
+
+def _header(name: str, form: FileForm, header: list[str], problems: _Problems) -> _Header | None:
+    """Return what the first row names; None, with the problems said, if it does not fit."""
     where = _("{file} row 1").format(file=name)
     before = len(problems.found) + problems.left_out
     if len(header) == 1 and len(form.columns) > 1 and re.search(r"[;\t|]", header[0]):
