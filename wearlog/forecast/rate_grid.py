@@ -228,7 +228,8 @@ def _better_place(grid: RateGrid, prior: RatePrior) -> tuple[Ints, GridPlace]:
     """Return the parts whose grid sits badly, and where to lay it next."""
     sd = np.sqrt(np.maximum(grid.node_variance, 1e-12))
     relative = sd / grid.place.scale
-    is_heavy: Bools = np.maximum(grid.weight[:, 0], grid.weight[:, -1]) > HEAVIEST_END
+    # The trapezoid rule has halved the end weights; what counts is the height of the curve there.
+    is_heavy: Bools = 2.0 * np.maximum(grid.weight[:, 0], grid.weight[:, -1]) > HEAVIEST_END
     is_bad = (
         (np.abs(grid.node_mean - grid.place.centre) > 0.4 * sd) | (relative < 0.7) | (relative > 1.25) | is_heavy
     )
