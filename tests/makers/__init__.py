@@ -1,0 +1,1 @@
+"""Builders of realistic snapshots, without a database."""
