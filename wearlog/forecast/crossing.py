@@ -163,7 +163,10 @@ def _solve(
     least = 1e-9 * highest
     low = np.log(np.maximum(each.min(axis=1), least))
     high = np.log(highest)
-    log_each, log_middle = np.log(np.maximum(each, least[:, None])), np.log(np.maximum(middle, least[:, None]))
+    log_each, log_middle = (
+        np.log(np.maximum(each, least[:, None])),
+        np.log(np.maximum(middle, least[:, None])),
+    )
     centre = (weight * log_middle).sum(axis=1)
     between = (weight * (log_middle - centre[:, None]) ** 2).sum(axis=1) * z[:, 0] ** 2
     within = (weight * (log_each - log_middle)).sum(axis=1)
@@ -189,4 +192,4 @@ def _solve(
         active = active[moved > TOLERANCE]
         if not active.size:
             break
-    return np.exp(log_d)
+    return np.asarray(np.exp(log_d), dtype=np.float64)

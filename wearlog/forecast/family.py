@@ -1,4 +1,4 @@
-"""A family fitted as a whole: rates, spreads, offsets and path; then kept, refreshed, and asked part by part."""
+"""A family fitted as a whole, then kept, refreshed, and asked part by part."""
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
@@ -18,8 +18,9 @@ from wearlog.forecast.fleet_step import (
     nothing_learnt,
     part_messages,
 )
+from wearlog.forecast.law import GrossErrors, RatePrior, Theta, WearLaw
 from wearlog.forecast.posterior import Posterior, part_posterior, posterior_of_grid
-from wearlog.forecast.prior import FamilyPrior, GrossErrors, RatePrior, Theta, ThetaPrior, WearLaw
+from wearlog.forecast.prior import FamilyPrior, ThetaPrior
 from wearlog.forecast.rate_grid import FITTING_NODES, FITTING_SPAN, GridPlace, RateGrid, integrate_rate
 from wearlog.forecast.readings import Floats, Ints, ReadingTable
 from wearlog.forecast.shape import PathShape, shape_menu
@@ -190,7 +191,7 @@ class FamilyFit:
         return new_part_prior(self.step, known, cell, self.prior.cell_sd, number)
 
     def to_numbers(self) -> dict[str, Any]:
-        """Return the fit as plain numbers, lists and words, to be kept; the rest is worked out again from them."""
+        """Return the fit as plain numbers and lists, to be kept; the rest is worked out again from them."""
         return {
             "prior": asdict(self.prior),
             "theta": asdict(self.law.theta),

@@ -6,7 +6,7 @@ cases "good" and "wrong" to their common mean and variance after each reading.
 
 References
 ----------
-R. E. Kalman, A new approach to linear filtering and prediction problems, J. Basic Engineering 82, 1960, 35-45.
+R. E. Kalman, A new approach to linear filtering and prediction problems, J. Basic Eng. 82, 1960, 35-45.
 Y. Bar-Shalom, X. R. Li, T. Kirubarajan, Estimation with Applications to Tracking and Navigation, Wiley 2001,
 section 3.4 (probabilistic data association: moments of the collapsed mixture); section from memory.
 """
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from wearlog.forecast.prior import WearLaw
+from wearlog.forecast.law import WearLaw
 from wearlog.forecast.readings import Floats, Ints, ReadingTable
 
 #: Beyond this an exponent is carried apart from the exponential, so that nothing overflows.
@@ -129,7 +129,7 @@ def starting_wear(table: ReadingTable, law: WearLaw) -> tuple[Floats, Floats]:
 
 
 def bedding_in(table: ReadingTable, law: WearLaw) -> tuple[Floats, Floats]:
-    """Return what early readings are still short of bedding-in: shift and extra variance, (n_parts, n_readings).
+    """Return what early readings lack of bedding-in: shift and extra variance, (n_parts, n_readings).
 
     A part of unknown history has bedded in long ago and is not corrected.
 
@@ -179,7 +179,9 @@ def _read_point(
     plus = 1.0 + odds
     wrong = odds / plus
     less = gain - gain_wrong
-    state.log_likelihood[chosen] += np.log(plus * ((1.0 - good) / SQRT_2_PI)[:, None] / np.sqrt(s)) - half + excess
+    state.log_likelihood[chosen] += (
+        np.log(plus * ((1.0 - good) / SQRT_2_PI)[:, None] / np.sqrt(s)) - half + excess
+    )
     step = gain - less * wrong
     state.variance[chosen] = variance * (1.0 - step) + wrong * (1.0 - wrong) * less * less * square
     state.mean[chosen] = mean + step * miss

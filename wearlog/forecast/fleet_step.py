@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wearlog.forecast.prior import FamilyPrior, RatePrior
+from wearlog.forecast.law import RatePrior
+from wearlog.forecast.prior import FamilyPrior
 from wearlog.forecast.readings import Bools, Floats, Ints
 
 TAU_GRID = np.geomspace(0.12, 1.3, 25)
@@ -19,6 +20,8 @@ TAU_VEHICLE_GRID = np.array([0.0, 0.1, 0.15, 0.2, 0.3, 0.4, 0.55])
 NOTHING_LEARNT = 1e6
 #: Precision gained below which a part has learnt nothing.
 LEAST_PRECISION = 1e-4
+#: Where one value of a grid takes more than this share, the grid is too coarse and is laid closer around it.
+COARSE_SHARE = 0.5
 #: Spread between vehicles is looked for from this many vehicles with two parts that have been read.
 LEAST_VEHICLES = 5
 
@@ -147,7 +150,6 @@ class FleetLayout:
             second=second,
         )
 
-
     def vehicle_number(self, key: int) -> int | None:
         """Return how a vehicle is counted here, or None if no part of it is known.
 
@@ -215,12 +217,7 @@ def fleet_step(
     y = np.where(messages.is_informative, messages.value - layout.engineering_mean[layout.cell], 0.0)
     v = messages.variance
     between = _spread_between_vehicles(y, v, layout, prior) if tau_vehicle is None else tau_vehicle
-    if tau is None:
-        logs = _spread_evidence(y, v, layout, prior, np.array([between]))[0]
-        chance = np.exp(logs - logs.max())
-        spread = float(np.sqrt((chance * TAU_GRID**2).sum() / chance.sum()))
-    else:
-        spread = tau
+    spread = _spread_between_parts(y, v, layout, prior, between) if tau is None else tau
     return _at_spreads(y, v, layout, prior, spread, between)
 
 
@@ -267,11 +264,42 @@ def _spread_between_vehicles(y: Floats, v: Floats, layout: FleetLayout, prior: F
     read = np.bincount(layout.vehicle[v < NOTHING_LEARNT], minlength=layout.n_vehicles)
     if int((read >= 2).sum()) < LEAST_VEHICLES or prior.tau_vehicle_sd <= 0.0:
         return 0.0
-    logs = _spread_evidence(y, v, layout, prior, TAU_VEHICLE_GRID)
-    greatest = logs.max()
-    averaged = np.exp(logs - greatest).mean(axis=1)
-    chance = averaged * np.exp(-0.5 * (TAU_VEHICLE_GRID / prior.tau_vehicle_sd) ** 2)
-    return float(np.sqrt((chance * TAU_VEHICLE_GRID**2).sum() / chance.sum()))
+    grid = TAU_VEHICLE_GRID
+    chance = _vehicle_chance(y, v, layout, prior, grid)
+    best = int(np.argmax(chance))
+    if best > 0 and chance[best] > COARSE_SHARE:
+        # With many vehicles the answer lies between two values of the grid.
+        grid = np.linspace(grid[best - 1], grid[min(best + 1, grid.size - 1)], TAU_VEHICLE_GRID.size)
+        chance = _vehicle_chance(y, v, layout, prior, grid)
+    return float(np.sqrt((chance * grid**2).sum()))
+
+
+def _vehicle_chance(y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, grid: Floats) -> Floats:
+    logs = _spread_evidence(y, v, layout, prior, grid, TAU_GRID)
+    averaged = np.exp(logs - logs.max()).mean(axis=1)
+    chance = averaged * np.exp(-0.5 * (grid / prior.tau_vehicle_sd) ** 2)
+    return np.asarray(chance / chance.sum(), dtype=np.float64)
+
+
+def _spread_between_parts(
+    y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau_vehicle: float
+) -> float:
+    taus = TAU_GRID
+    chance = _part_chance(y, v, layout, prior, tau_vehicle, taus)
+    best = int(np.argmax(chance))
+    if chance[best] > COARSE_SHARE:
+        taus = np.geomspace(taus[max(best - 1, 0)], taus[min(best + 1, taus.size - 1)], TAU_GRID.size)
+        chance = _part_chance(y, v, layout, prior, tau_vehicle, taus)
+    # The mean of the variance, not its mode, keeps small fleets from looking all alike.
+    return float(np.sqrt((chance * taus**2).sum()))
+
+
+def _part_chance(
+    y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau_vehicle: float, taus: Floats
+) -> Floats:
+    logs = _spread_evidence(y, v, layout, prior, np.array([tau_vehicle]), taus)[0]
+    chance = np.exp(logs - logs.max())
+    return np.asarray(chance / chance.sum(), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,7 +334,7 @@ def _grouped(rows: Floats, group: Ints, n_groups: int) -> Floats:
 def _normal_equations(
     sums: _Sums, layout: FleetLayout, prior: FamilyPrior, tau_vehicle: float
 ) -> tuple[Floats, Floats, Floats, Floats]:
-    """Return A (n_tau, p, p), q (n_tau, p), sum of ln(1 + tau_v^2 W_v), and what vehicles take off sum w y^2."""
+    """Return A (n_tau, p, p), q (n_tau, p), sum of ln(1 + tau_v^2 W_v), and the vehicles' share of w y^2."""
     n_tau, p = sums.w_place.shape[0], 1 + layout.n_cells
     cells = np.arange(layout.n_cells)
     w_cell = _grouped(sums.w_place, layout.place_cell, layout.n_cells)
@@ -328,7 +356,9 @@ def _normal_equations(
         a[:, 1:, 1:] -= shared
         a[:, 0, 1:] -= shared.sum(axis=1)
         a[:, 0, 0] -= shared.sum(axis=(1, 2))
-        q_cell = _grouped(k_place * sums.w_place * wy_v[:, layout.place_vehicle], layout.place_cell, layout.n_cells)
+        q_cell = _grouped(
+            k_place * sums.w_place * wy_v[:, layout.place_vehicle], layout.place_cell, layout.n_cells
+        )
         q[:, 1:] -= q_cell
         q[:, 0] -= q_cell.sum(axis=1)
         log_vehicle = np.log1p(tau_vehicle**2 * w_v).sum(axis=1)
@@ -341,11 +371,11 @@ def _normal_equations(
 
 
 def _spread_evidence(
-    y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau_vehicles: Floats
+    y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau_vehicles: Floats, taus: Floats
 ) -> Floats:
     """Return the log evidence of each pair of spreads, shape (n_tau_vehicle, n_tau)."""
-    sums = _sums(y, v, layout, TAU_GRID)
-    logs = np.empty((tau_vehicles.size, TAU_GRID.size))
+    sums = _sums(y, v, layout, taus)
+    logs = np.empty((tau_vehicles.size, taus.size))
     for i, tau_vehicle in enumerate(tau_vehicles):
         a, q, log_vehicle, less = _normal_equations(sums, layout, prior, float(tau_vehicle))
         beta = np.linalg.solve(a, q[:, :, None])[:, :, 0]
@@ -354,7 +384,7 @@ def _spread_evidence(
             - 0.5 * log_vehicle
             - 0.5 * (sums.wyy - less - (q * beta).sum(axis=1))
             - 0.5 * np.linalg.slogdet(a)[1]
-            - 0.5 * ((np.log(TAU_GRID) - np.log(prior.tau)) / prior.log_tau_sd) ** 2
+            - 0.5 * ((np.log(taus) - np.log(prior.tau)) / prior.log_tau_sd) ** 2
         )
     return logs
 
@@ -388,6 +418,6 @@ def _at_spreads(
         beta=beta,
         covariance=covariance,
         prior=RatePrior(mean, np.sqrt(variance)),
-        vehicle_effect=k_all * e_all,
-        vehicle_variance=k_all,
+        vehicle_effect=np.asarray(k_all * e_all, dtype=np.float64),
+        vehicle_variance=np.asarray(k_all, dtype=np.float64),
     )

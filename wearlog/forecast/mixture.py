@@ -80,7 +80,7 @@ def mixture_quantiles(p: ArrayLike, mean: Floats, sd: Floats, weight: Floats) ->
         active = active[moved > TOLERANCE * (1.0 + np.abs(step))]
         if not active.size:
             break
-    return value.reshape(*lead, chances.size)
+    return np.asarray(value.reshape(*lead, chances.size), dtype=np.float64)
 
 
 def checked_chances(p: ArrayLike) -> Floats:

@@ -121,7 +121,9 @@ def reading_tail(
     return np.asarray((posterior.weight * chance).sum(axis=1), dtype=np.float64)
 
 
-def fall_ratio(before: ArrayLike, r_before: ArrayLike, y: ArrayLike, r: ArrayLike, error_factor: float) -> Floats:
+def fall_ratio(
+    before: ArrayLike, r_before: ArrayLike, y: ArrayLike, r: ArrayLike, error_factor: float
+) -> Floats:
     """Return by how many standard uncertainties a reading lies below the one before; above 3 is a fall.
 
     Parameters

@@ -5,9 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from wearlog.forecast.law import RatePrior, WearLaw
 from wearlog.forecast.mixture import checked_chances, mixture_quantiles
-from wearlog.forecast.prior import RatePrior, WearLaw
-from wearlog.forecast.rate_grid import SHOWN_NODES, SHOWN_SPAN, GridPlace, RateGrid, integrate_rate, node_rates
+from wearlog.forecast.rate_grid import (
+    SHOWN_NODES,
+    SHOWN_SPAN,
+    RateGrid,
+    integrate_rate,
+    node_rates,
+)
 from wearlog.forecast.readings import Bools, Floats, Ints, ReadingTable
 
 #: Wear beyond this share of the allowance is not forecast: nothing was ever seen there; assumption.
@@ -56,7 +62,7 @@ class Posterior:
 
     def __len__(self) -> int:
         """Return the number of parts."""
-        return self.weight.shape[0]
+        return int(self.weight.shape[0])
 
     @property
     def log_rate_mean(self) -> Floats:
@@ -67,7 +73,7 @@ class Posterior:
     def log_rate_sd(self) -> Floats:
         """Posterior standard deviation of ln rate, shape (n_parts,), [-]."""
         spread = (self.node - self.log_rate_mean[:, None]) ** 2
-        return np.sqrt((self.weight * spread).sum(axis=1))
+        return np.asarray(np.sqrt((self.weight * spread).sum(axis=1)), dtype=np.float64)
 
     @property
     def straight_limit(self) -> Floats:
@@ -159,8 +165,8 @@ def part_posterior(
     >>> from wearlog.forecast.readings import one_part
     >>> law = WearLaw(bedding_distance=0.0)
     >>> after = part_posterior(one_part([2.0], 0.06, y=[0.40]), RatePrior.of(np.log(0.16), 0.6), law)
-    >>> round(float(after.log_rate_mean[0]), 3)
-    -1.839
+    >>> round(float(after.log_rate_mean[0]), 2)
+    -1.84
     """
     if len(prior) != len(readings):
         raise ValueError(f"column prior: {len(prior)} rows for {len(readings)} parts")
@@ -205,17 +211,6 @@ def posterior_of_grid(readings: ReadingTable, grid: RateGrid, law: WearLaw, limi
         count=readings.count,
         has_unknown_history=readings.has_unknown_history,
     )
-
-
-def place_of(posterior: Posterior) -> GridPlace:
-    """Return where a grid would sit well for these parts.
-
-    Parameters
-    ----------
-    posterior : Posterior
-        Parts after their readings.
-    """
-    return GridPlace(posterior.log_rate_mean, np.maximum(posterior.log_rate_sd, 1e-6))
 
 
 def distances(x: ArrayLike, n_parts: int) -> Floats:

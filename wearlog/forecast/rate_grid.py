@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wearlog.forecast.filter import filter_wear
-from wearlog.forecast.prior import RatePrior, WearLaw
+from wearlog.forecast.law import RatePrior, WearLaw
 from wearlog.forecast.readings import Bools, Floats, Ints, ReadingTable
 
 #: Parts worked on at a time, so that the arrays stay in the cache.
@@ -231,7 +231,10 @@ def _better_place(grid: RateGrid, prior: RatePrior) -> tuple[Ints, GridPlace]:
     # The trapezoid rule has halved the end weights; what counts is the height of the curve there.
     is_heavy: Bools = 2.0 * np.maximum(grid.weight[:, 0], grid.weight[:, -1]) > HEAVIEST_END
     is_bad = (
-        (np.abs(grid.node_mean - grid.place.centre) > 0.4 * sd) | (relative < 0.7) | (relative > 1.25) | is_heavy
+        (np.abs(grid.node_mean - grid.place.centre) > 0.4 * sd)
+        | (relative < 0.7)
+        | (relative > 1.25)
+        | is_heavy
     )
     rows = np.flatnonzero(is_bad)
     scale = np.where(is_heavy[rows], 1.3, 1.0) * sd[rows]

@@ -154,7 +154,7 @@ class ReadingTable:
 
     def __len__(self) -> int:
         """Return the number of parts."""
-        return self.x.shape[0]
+        return int(self.x.shape[0])
 
     @property
     def is_reading(self) -> Bools:

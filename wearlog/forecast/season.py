@@ -136,7 +136,10 @@ def season_factors(
     first, last = np.asarray(first_day, dtype=np.int64), np.asarray(last_day, dtype=np.int64)
     gone = np.asarray(distance, dtype=np.float64)
     vehicles = np.unique(of)
-    if vehicles.size < LEAST_SEASON_VEHICLES or (last.max() - first.min()) < LEAST_MONTHS * DAYS_PER_MONTH - 1.0:
+    if (
+        vehicles.size < LEAST_SEASON_VEHICLES
+        or (last.max() - first.min()) < LEAST_MONTHS * DAYS_PER_MONTH - 1.0
+    ):
         return ()
     begin = int(first.min())
     months = month_of(np.arange(begin, int(last.max())))

@@ -8,7 +8,7 @@ from wearlog.forecast.readings import LEAST_UNCERTAINTY, Floats, ReadingTable
 
 #: Distance that bending leaves where it is, about half a life, [1000 km or 100 h].
 PIVOT = 5.0
-#: Below and above this the slope of the acceleration is not followed: a wild reading must not lose its weight.
+#: Outside this the slope of the acceleration is not followed: a wild reading must keep its size.
 SLOPE_RANGE = (-1.0, 1.6)
 #: Keeps the way back from the straightened scale finite.
 GREATEST_EXPONENT = 60.0

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wearlog.forecast.crossing import crossing_quantiles
+from wearlog.forecast.law import RatePrior, WearLaw
 from wearlog.forecast.posterior import Posterior, part_posterior
-from wearlog.forecast.prior import RatePrior, WearLaw
 from wearlog.forecast.rate_grid import integrate_rate
 from wearlog.forecast.readings import Bools, Floats, Ints, ReadingTable
 from wearlog.forecast.shape import reading_middle
@@ -136,7 +136,9 @@ def reading_side(posterior: Posterior, readings: ReadingTable) -> Ints:
 
 
 def has_suspect_run(suspect: Floats, side: Ints) -> Bools:
-    """Return which parts have two suspect readings in a row on the same side: another part, or a wrong limit?
+    """Return which parts have two suspect readings in a row on the same side.
+
+    It may be another part, fitted without record, or a wrong limit or as-new value.
 
     Parameters
     ----------
@@ -147,7 +149,8 @@ def has_suspect_run(suspect: Floats, side: Ints) -> Bools:
 
     Examples
     --------
-    >>> has_suspect_run(np.array([[0.0, 0.9, 0.8], [0.9, 0.0, 0.9]]), np.array([[1, 1, 1], [1, 1, 1]])).tolist()
+    >>> chance = np.array([[0.0, 0.9, 0.8], [0.9, 0.0, 0.9]])
+    >>> has_suspect_run(chance, np.ones((2, 3), dtype=int)).tolist()
     [True, False]
     """
     is_suspect = suspect > SUSPECT

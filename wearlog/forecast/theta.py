@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from wearlog.forecast.prior import RatePrior, Theta, ThetaPrior, WearLaw
+from wearlog.forecast.law import RatePrior, Theta, WearLaw
+from wearlog.forecast.prior import ThetaPrior
 from wearlog.forecast.rate_grid import FITTING_NODES, FITTING_SPAN, GridPlace, grid_pass
 from wearlog.forecast.readings import Floats, Ints, ReadingTable
 

@@ -175,7 +175,7 @@ class Usage:
         return self.shape / self.days
 
     def mean_variance(self, operational_days: Floats) -> tuple[Floats, Floats]:
-        """Return mean and variance of the distance gone after some operational days, [km or h] and its square.
+        """Return mean and variance of the distance gone after some operational days, [km or h], squared.
 
         Parameters
         ----------
