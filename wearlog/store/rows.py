@@ -2,7 +2,7 @@
 
 import json
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import Field, fields, is_dataclass
 from datetime import date
 from enum import Enum
@@ -175,31 +175,41 @@ def _json_list(value: Any) -> str:
     return json_text(value) if value else "[]"
 
 
+def _plain_one(value: Any) -> Any:
+    """Return a record or a day as what JSON knows; fields without a value are left out."""
+    if isinstance(value, date):
+        return value.isoformat()
+    named = ((name, getattr(value, name)) for name in value.__dataclass_fields__)
+    return {name: one for name, one in named if one is not None}
+
+
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":"), default=_plain_one)
+
+
 def json_text(value: Any) -> str:
-    """Return JSON text of a value made of records, enums, days, instants, numbers and texts.
+    """Return JSON text of a value made of records, enums, days, numbers and texts.
 
     Infinite numbers, which JSON does not know, become the texts ``"inf"`` and ``"-inf"``.
 
     Examples
     --------
     >>> json_text({"low": 0.0075, "high": math.inf, "on": date(2026, 5, 3)})
-    '{"low": 0.0075, "high": "inf", "on": "2026-05-03"}'
+    '{"low":0.0075,"high":"inf","on":"2026-05-03"}'
     """
-    return json.dumps(_plain(value), ensure_ascii=False, allow_nan=False)
+    try:
+        return _ENCODER.encode(value)
+    except ValueError:
+        return _ENCODER.encode(_with_finite_numbers(value))
 
 
-def _plain(value: Any) -> Any:
-    if value is None or isinstance(value, str | bool | int):
-        return value
-    if isinstance(value, float):
-        return float(value) if math.isfinite(value) else str(float(value))
-    if isinstance(value, date):
-        return value.isoformat()
+def _with_finite_numbers(value: Any) -> Any:
+    if isinstance(value, float) and math.isinf(value):
+        return str(float(value))
     if isinstance(value, Mapping):
-        return {str(key): _plain(one) for key, one in value.items()}
-    if isinstance(value, Collection):
-        return [_plain(one) for one in value]
-    return {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__}
+        return {key: _with_finite_numbers(one) for key, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [_with_finite_numbers(one) for one in value]
+    return _with_finite_numbers(_plain_one(value)) if is_dataclass(value) else value
 
 
 def _from_plain(hint: Any, value: Any) -> Any:
