@@ -76,6 +76,7 @@ class Shape(Generic[R]):
         hints = get_type_hints(kind)
         pairs = {name: _converters(hints[name]) for name in self.names}
         self._to_cell: dict[str, _Convert] = {name: pair[0] for name, pair in pairs.items()}
+        self._numbers = [(name, pair[0]) for name, pair in pairs.items() if pair[0] in {_number, int, bool}]
         self._from_cell = [(n, pair[1]) for n, pair in enumerate(pairs.values()) if pair[1] is not None]
         self._values: Callable[[R], tuple[Any, ...]] = attrgetter(*self.names)
 
@@ -103,8 +104,12 @@ class Shape(Generic[R]):
         return self.kind(**dict(zip(self.names, values, strict=True)))
 
     def changed(self, record: R, **values: Any) -> R:
-        """Return a record with other values in some fields."""
-        return self.kind(**(self.fields_of(record) | values))
+        """Return a record with other values in some fields; numbers become those of Python."""
+        new = self.fields_of(record) | values
+        for name, convert in self._numbers:
+            if new[name] is not None:
+                new[name] = convert(new[name])
+        return self.kind(**new)
 
     def cell(self, name: str, value: object) -> object:
         """Return a single value as its column keeps it.
