@@ -14,7 +14,8 @@ class Preferences:
     """What belongs to a seat rather than to the workshop.
 
     `theme` is ``"system"``, ``"light"`` or ``"dark"``; `person` is who sits here; `database` is empty for
-    the default file. `text_scale` is 1.0 for the platform's own text size.
+    the default file. `text_scale` is 1.0 for the platform's own text size. `window` is where the window
+    stood, `fleet_width_px` how wide the fleet list was, `last_vehicle` the tag chosen last.
     """
 
     database: str = ""
@@ -22,6 +23,9 @@ class Preferences:
     theme: str = "system"
     text_scale: float = 1.0
     last_page: str = ""
+    last_vehicle: str = ""
+    window: str = ""
+    fleet_width_px: float = 300.0
     units: ShownUnits = field(default_factory=ShownUnits)
 
 

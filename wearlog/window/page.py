@@ -196,6 +196,10 @@ class Page(QWidget):
         """Whether another page may be shown or the window closed; drafts are kept, so nearly always."""
         return True
 
+    def exports(self) -> tuple[tuple[str, Callable[[], None]], ...]:
+        """Return what this page can write to files: the words of the menu and what to call."""
+        return ()
+
     def changeEvent(self, event: QEvent) -> None:
         """Paint anew in other colours."""
         super().changeEvent(event)

@@ -68,8 +68,8 @@ class Session(QObject):
         self._watch = QTimer(self)
         self._watch.setInterval(WATCH_EVERY_MS)
         self._watch.timeout.connect(self.look_for_changes)
-        background.problem_left.connect(messages.problem)
-        background.broke.connect(messages.bug)
+        background.problem_left.connect(self._on_problem_left)
+        background.broke.connect(self._on_broke)
 
     @property
     def shown_units(self) -> ShownUnits:
@@ -150,6 +150,12 @@ class Session(QObject):
             failed=self._on_lost,
             owner=self,
         )
+
+    def _on_problem_left(self, error: WearlogError) -> None:
+        self.messages.problem(error)
+
+    def _on_broke(self, error: Exception) -> None:
+        self.messages.bug(error)
 
     def _on_lost(self, error: WearlogError) -> None:
         # Said once, not every few seconds.

@@ -200,6 +200,13 @@ QPushButton[role="link"] {{
 }}
 QPushButton[role="link"]:hover {{ text-decoration: underline; background: transparent; }}
 QPushButton[role="link"]:focus {{ border: 2px solid {look.accent}; padding: 2px 0px; }}
+QPushButton[role="count"] {{
+    border: none; border-bottom: 2px solid transparent; border-radius: 0px; color: {look.muted};
+    padding: 2px 0px; min-height: {px(TARGET_PX - 6)};
+}}
+QPushButton[role="count"]:hover {{ color: {look.ink}; background: transparent; }}
+QPushButton[role="count"]:checked {{ color: {look.ink}; border-bottom: 2px solid {look.accent}; }}
+QPushButton[role="count"]:focus {{ color: {look.accent}; text-decoration: underline; }}
 QPushButton[role="tab"] {{
     border: none; border-bottom: 2px solid transparent; border-radius: 0px; color: {look.muted};
     padding: {px(9)} 0px {px(9)} 0px; min-height: {px(TARGET_PX)};

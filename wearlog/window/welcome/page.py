@@ -1,0 +1,281 @@
+"""Where to begin: three ways in, each a sentence and a button; the form for a vehicle; the import."""
+
+from collections.abc import Sequence
+from gettext import gettext as _
+from gettext import ngettext
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPlainTextEdit,
+    QPushButton,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from wearlog.fleet.problem import Doubt, Problem, WearlogError
+from wearlog.fleet.progress import Progress
+from wearlog.window.page import Page, hairline
+from wearlog.window.session import Session
+from wearlog.window.theme import set_role
+from wearlog.window.welcome.form import VehicleForm
+from wearlog.workshop.bring_in import Brought
+from wearlog.workshop.changes import Changes
+
+
+class WelcomePage(Page):
+    """Says what to do first and offers it.
+
+    Signals
+    -------
+    sample_wanted()
+        A throw-away copy of the sample fleet is to be opened.
+    """
+
+    sample_wanted = Signal()
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(session, _("Where do you begin?"), parent)
+        self._form: VehicleForm | None = None
+        self.stack = QStackedWidget()
+        self.ways = self._make_ways()
+        self.stack.addWidget(self.ways)
+        self.import_report = self._make_import_report()
+        self.body.addWidget(self.stack, 1)
+        self.back = QPushButton(_("&Back"))
+        self.back.clicked.connect(self.show_ways)
+        self.back.hide()
+        self.side_actions.addWidget(self.back)
+        self.set_primary(_("Add the vehicle"), self.save_vehicle, "Ctrl+Return")
+        self.show_ways()
+
+    # --- the three ways
+
+    def show_ways(self) -> None:
+        """Show the ways to begin."""
+        self.heading.setText(_("Where do you begin?"))
+        self.set_subject(_("wearlog needs to know a vehicle before it can say anything about its drive."))
+        self.stack.setCurrentWidget(self.ways)
+        self.primary.hide()
+        self.back.hide()
+        self.clear_problems()
+
+    def focus_first(self) -> None:
+        """Put the focus on the first field or the first way."""
+        if self._form is not None and self.stack.currentWidget() is self._form:
+            self._form.tag.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            self.add_button.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _make_ways(self) -> QWidget:
+        self.add_button = QPushButton(_("&Add a vehicle"))
+        set_role(self.add_button, "primary")
+        self.add_button.clicked.connect(self.begin_vehicle)
+        folder = QPushButton(_("Choose a &folder …"))
+        folder.clicked.connect(self.choose_folder)
+        files = QPushButton(_("Choose fi&les …"))
+        files.clicked.connect(self.choose_files)
+        sample = QPushButton(_("Open the &sample fleet"))
+        sample.clicked.connect(self.sample_wanted)
+        ways = QWidget()
+        layout = QVBoxLayout(ways)
+        layout.setContentsMargins(0, 8, 0, 0)
+        layout.setSpacing(24)
+        for title, says, buttons in (
+            (
+                _("Add a vehicle"),
+                _("A tag, its meter and how it is driven: a minute. Readings follow on the service sheet."),
+                (self.add_button,),
+            ),
+            (
+                _("Bring in a spreadsheet"),
+                _(
+                    "Vehicles, parts, meter entries, visits and readings as CSV files, each column with its "
+                    "unit. All or nothing: every row that can't be understood is listed, and importing the "
+                    "same file twice adds nothing."
+                ),
+                (folder, files),
+            ),
+            (
+                _("Look at the sample fleet"),
+                _(
+                    "Larkfell Ranger Service, an invented fleet of about 40 vehicles with three years of "
+                    "readings. It opens as a copy that is thrown away; your own database is not touched."
+                ),
+                (sample,),
+            ),
+        ):
+            layout.addWidget(hairline())
+            layout.addWidget(_way(title, says, buttons))
+        layout.addStretch(1)
+        return ways
+
+    # --- a vehicle
+
+    def begin_vehicle(self) -> None:
+        """Show the form for a new vehicle."""
+        if self._form is None:
+            from wearlog.workshop.fit import TEMPLATES  # noqa: PLC0415 - the store is loaded when first needed
+
+            self._form = VehicleForm(dict(TEMPLATES), ())
+            self._form.confirmed.connect(self.save_vehicle)
+            self.stack.addWidget(self._form)
+        self.heading.setText(_("Which vehicle joins the fleet?"))
+        self.set_subject(_("Teeth, links and limits come with the drive chosen here and can be set later."))
+        self.stack.setCurrentWidget(self._form)
+        self.primary.show()
+        self.back.show()
+        self.focus_first()
+
+    def save_vehicle(self) -> None:
+        """Add the vehicle if the form is complete."""
+        draft = self._form.draft() if self._form is not None else None
+        if draft is None:
+            return
+        bench = self.session.bench
+        self.clear_problems()
+        self.primary.setEnabled(False)
+
+        def add(_progress: Progress) -> Changes:
+            from wearlog.workshop.fit import add_vehicle_from_template  # noqa: PLC0415 - as above
+
+            return add_vehicle_from_template(
+                bench,
+                tag=draft.tag,
+                description=draft.description,
+                kind=draft.kind,
+                depot=draft.depot,
+                meter_unit=draft.meter_unit,
+                duty=draft.duty,
+                meter_value=draft.meter_value,
+                template=draft.template,
+            )
+
+        self.session.background.run(
+            add, key="add vehicle", done=self._on_added, failed=self._on_not_added, owner=self
+        )
+
+    def _on_added(self, changes: Changes) -> None:
+        self.primary.setEnabled(True)
+        if self._form is not None:
+            self._form.clear()
+        self.show_ways()
+        self.session.tell_change(changes)
+        for vehicle_id in changes.vehicle_ids:
+            self.session.choose(vehicle_id)
+        self.session.want_page("sheet")
+
+    def _on_not_added(self, error: WearlogError) -> None:
+        self.primary.setEnabled(True)
+        self.show_problems(error)
+
+    # --- an import
+
+    def choose_files(self) -> None:
+        """Ask for CSV files and import them."""
+        names, _kind = QFileDialog.getOpenFileNames(
+            self, _("Import CSV files"), "", _("CSV files (*.csv);;All files (*)")
+        )
+        if names:
+            self.import_paths([Path(name) for name in names])
+
+    def choose_folder(self) -> None:
+        """Ask for a folder of CSV files and import it."""
+        name = QFileDialog.getExistingDirectory(self, _("Import a folder of CSV files"))
+        if name:
+            self.import_paths([Path(name)])
+
+    def import_paths(self, paths: Sequence[Path]) -> None:
+        """Import files: all rows, or none with every problem listed."""
+        bench = self.session.bench
+        self.clear_problems()
+
+        def bring(progress: Progress) -> Brought:
+            from wearlog.exchange.csv_folder import read_import  # noqa: PLC0415 - as above
+            from wearlog.workshop.bring_in import bring_in  # noqa: PLC0415 - as above
+
+            return bring_in(bench, read_import(paths, progress), progress)
+
+        self.session.background.run(
+            bring,
+            key="import",
+            done=self._on_brought,
+            failed=self._on_not_brought,
+            what=_("Importing"),
+            owner=self,
+        )
+
+    def _on_brought(self, brought: Brought) -> None:
+        self.show_ways()
+        if brought.changes is None:
+            n = brought.rows_already
+            self.session.messages.said(_("Nothing new: all {n} rows were known already.").format(n=n))
+        else:
+            self.session.tell_change(brought.changes)
+        if brought.doubts:
+            self.heading.setText(_("Imported. Is this right?"))
+            n = len(brought.doubts)
+            self.set_subject(
+                ngettext("{n} row was kept but looks odd.", "{n} rows were kept but look odd.", n).format(n=n)
+            )
+            self._show_report([_doubt_line(doubt) for doubt in brought.doubts])
+
+    def _on_not_brought(self, error: WearlogError) -> None:
+        self.heading.setText(_("What is wrong with the import?"))
+        n = len(error.problems)
+        self.set_subject(
+            _("Nothing was imported. {n} places need a look; mend them and import again.").format(n=n)
+            if n > 1
+            else _("Nothing was imported. One place needs a look; mend it and import again.")
+        )
+        self._show_report([_problem_line(problem) for problem in error.problems])
+
+    def _show_report(self, lines: Sequence[str]) -> None:
+        self.import_report.setPlainText("\n".join(lines))
+        self.stack.setCurrentWidget(self.import_report)
+        self.primary.hide()
+        self.back.show()
+        self.import_report.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _make_import_report(self) -> QPlainTextEdit:
+        report = QPlainTextEdit()
+        report.setReadOnly(True)
+        report.setTabChangesFocus(True)
+        report.setAccessibleName(_("Problems of the import"))
+        self.stack.addWidget(report)
+        return report
+
+
+def _problem_line(problem: Problem) -> str:
+    where = f"{problem.where}:  " if problem.where else ""
+    return f"{where}{problem.what} {problem.todo}".strip()
+
+
+def _doubt_line(doubt: Doubt) -> str:
+    return f"{doubt.where}:  {doubt.question}" if doubt.where else doubt.question
+
+
+def _way(title: str, says: str, buttons: Sequence[QPushButton]) -> QWidget:
+    """Return one way to begin: a heading, a sentence, and its buttons at the right."""
+    way = QWidget()
+    heading = QLabel(title)
+    set_role(heading, "strong")
+    text = QLabel(says)
+    text.setWordWrap(True)
+    text.setMaximumWidth(560)
+    set_role(text, "muted")
+    words = QVBoxLayout()
+    words.setSpacing(4)
+    words.addWidget(heading)
+    words.addWidget(text)
+    row = QHBoxLayout(way)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.setSpacing(8)
+    row.addLayout(words, 1)
+    for button in buttons:
+        row.addWidget(button, 0, Qt.AlignmentFlag.AlignVCenter)
+    return way
