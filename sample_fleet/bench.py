@@ -9,7 +9,7 @@ from sample_fleet.catalogue import INSTRUMENTS, Instrument, PartType
 
 #: Scatter of laying the jaws or the rule to the chain, as elongation, beyond what the instrument states.
 HANDLING = 0.0002
-#: Hand force and stance when slack is measured; the contact line of a tooth; the eye on a grade, the adjuster mark.
+#: Hand force and stance when slack is measured; the contact line of a tooth; the adjuster mark.
 U_SLACK_MM = 1.5
 U_TOOTH_MM = 0.06
 U_ADJUSTER_MM = 0.5
@@ -110,7 +110,7 @@ def by_length(
 
 
 def by_gauge(rng: Generator, name: str, elongation: float) -> Taken:
-    """Drop a go/no-go gauge in at the most worn section: the last stamp that goes in, the first that stays out."""
+    """Drop a gauge in at the most worn section: the last stamp that goes in, the first that stays out."""
     tool = INSTRUMENTS[name]
     shown = elongation + tool.true_bias + float(rng.normal(0.0, tool.u))
     inside = [(stamp, meaning) for stamp, meaning in tool.stamps if shown >= meaning]
@@ -120,7 +120,7 @@ def by_gauge(rng: Generator, name: str, elongation: float) -> Taken:
     high = outside[0][1] if outside else low + 0.003
     return Taken(
         method="drop-in gauge", spots="; ".join(typed), expected=elongation + tool.true_bias, u=tool.u,
-        found=(low + high) / 2 - tool.noted_bias, instrument=name,
+        found=max((low + high) / 2 - tool.noted_bias, 0.0076 if low >= 0.0075 else 0.0), instrument=name,
     )  # fmt: skip
 
 
@@ -148,9 +148,10 @@ def by_frequency(rng: Generator, tension_n: float, span_mm: float, mass_kg_per_m
     """Pluck the belt at three places of its turn; the tightest reads highest. `expected` is in Hz."""
     tool = INSTRUMENTS["Span frequency meter"]
     tightest = sqrt(tension_n / mass_kg_per_m) / (2 * span_mm / 1000)
-    typed = []
-    for looser in (0.0, float(rng.uniform(0.0, 0.02)), float(rng.uniform(0.0, 0.03))):
-        typed.append(rounded(tightest * (1 - looser) + float(rng.normal(0.0, tool.u)), tool.resolution))
+    looser = (0.0, float(rng.uniform(0.0, 0.02)), float(rng.uniform(0.0, 0.03)))
+    typed = [
+        rounded(tightest * (1 - less) + float(rng.normal(0.0, tool.u)), tool.resolution) for less in looser
+    ]
     order = [int(i) for i in rng.permutation(3)]
     highest = max(float(value) for value in typed)
     return Taken(

@@ -33,7 +33,7 @@ CSV_COLUMNS: dict[str, tuple[str, ...]] = {
                "designation", "model", "vehicle", "stage", "source", "note"),
 }  # fmt: skip
 
-#: The same for what only the generator knows. Shares are of the allowance; distances in km (h on hour meters).
+#: The same for what only the generator knows. Shares are of the allowance; distances in km, or h.
 TRUTH_COLUMNS: dict[str, tuple[str, ...]] = {
     "readings": ("vehicle", "stage", "date", "measurand", "position", "zero reading", "unit", "true value",
                  "expected", "u", "mark"),

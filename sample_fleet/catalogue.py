@@ -222,9 +222,9 @@ class SetUp:
         return (self.chain.links or 0) * self.chain.pitch_mm
 
 
-_LOWER_RUN = "lower run, mid-span, total up and down, on the stand"
-_SHORT_RUN = "upper run, mid-span, total, cover off"
-_UPPER_RUN = "lower run, mid-span, total, wheel free"
+_LOWER_RUN = "lower run, total, on the stand"
+_SHORT_RUN = "upper run, total, cover off"
+_CYCLE_RUN = "lower run, total, wheel free"
 
 PRIMARY_BELT = SetUp(
     stage="primary drive", order=1, drive="belt", driver="Pulley H8M 28 t", run="Belt H8M 112 t 30 mm",
@@ -238,12 +238,12 @@ PRIMARY_WIDE_BELT = SetUp(
 )  # fmt: skip
 PRIMARY_CHAIN = SetUp(
     stage="primary drive", order=1, drive="chain", driver="Sprocket 08B-1 17 t", run="Chain 08B-1 66 links",
-    driven="Sprocket 08B-1 42 t", adjuster_range_mm=10.0, slack_mm=9.0, definition=_SHORT_RUN,
+    driven="Sprocket 08B-1 42 t", adjuster_range_mm=10.0, slack_mm=11.0, definition=_SHORT_RUN,
     rated_rpm=4200.0, rated_kw=8.0,
 )  # fmt: skip
 CONVERTED_PRIMARY = SetUp(
     stage="primary drive", order=1, drive="chain", driver="Sprocket 08B-1 17 t", run="Chain 08B-1 70 links",
-    driven="Sprocket 08B-1 44 t", adjuster_range_mm=12.0, slack_mm=9.0, definition=_SHORT_RUN,
+    driven="Sprocket 08B-1 44 t", adjuster_range_mm=12.0, slack_mm=11.0, definition=_SHORT_RUN,
     rated_rpm=4200.0, rated_kw=8.0,
 )  # fmt: skip
 PATROL_FINAL = SetUp(
@@ -278,7 +278,7 @@ CARGO_DERAILLEUR = SetUp(
 CARGO_HUB_CHAIN = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 1/2 x 1/8 42 t",
     run="Chain 1/2 x 1/8 108 links", driven="Sprocket 1/2 x 1/8 20 t", adjuster_range_mm=18.0, slack_mm=13.0,
-    definition=_UPPER_RUN, wheel_mm=1680.0, rated_kw=0.25,
+    definition=_CYCLE_RUN, wheel_mm=1680.0, rated_kw=0.25,
 )  # fmt: skip
 CARGO_HUB_BELT = SetUp(
     stage="final drive", order=1, drive="belt", driver="Pulley cycle 11 mm 50 t",
@@ -293,13 +293,13 @@ BICYCLE_DERAILLEUR = SetUp(
 BICYCLE_HUB = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 1/2 x 1/8 44 t",
     run="Chain 1/2 x 1/8 106 links", driven="Sprocket 1/2 x 1/8 18 t", adjuster_range_mm=18.0, slack_mm=13.0,
-    definition=_UPPER_RUN, wheel_mm=2150.0,
+    definition=_CYCLE_RUN, wheel_mm=2150.0,
 )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Instrument:
-    """Something to measure with; mm, Hz or N, fractions for gauges. `true_bias` is what it really reads too much."""
+    """Something to measure with; mm, Hz or N, fractions for gauges. `true_bias` is what it really adds."""
 
     name: str
     kind: str
@@ -324,7 +324,7 @@ INSTRUMENTS: dict[str, Instrument] = {
                    notes="checked against the caliper, no bias found"),
         Instrument(name="Harbour inch rule", kind="rule", unit="mm", resolution=0.79375, u=0.25,
                    true_bias=0.35, notes="divided in 1/32 in"),
-        Instrument(name="Tape 2 m", kind="tape", unit="mm", resolution=1.0, u=0.4, notes="kept at Upper Depot"),
+        Instrument(name="Tape 2 m", kind="tape", unit="mm", resolution=1.0, u=0.4, notes="at Upper Depot"),
         Instrument(name="Two-prong gauge U1", kind="two-prong gauge", unit="%", u=0.0004, noted_bias=0.0012,
                    true_bias=0.0012, stamps=(("0.5", 0.005), ("0.75", 0.0075), ("1.0", 0.01)),
                    notes="read 0.12 % on three new chains"),

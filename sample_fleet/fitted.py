@@ -44,6 +44,7 @@ class StageState:
     adjuster_mm: float = 0.0
     looser_mm: float = 3.0
     torque_checks_left: int = 0
+    believed: float = 0.0
 
     @property
     def chain(self) -> ChainWear | None:
@@ -88,7 +89,7 @@ class StageState:
         return max(chain.elongation - self.set_elongation, 0.0) * self.set_up.loop_mm * SHOWN_AS_SLACK
 
     def slack_mm(self) -> float:
-        """Total mid-span movement at the tightest place, [mm]: excess length in one strand, pulled into a triangle."""
+        """Total mid-span movement at the tightest place, excess length pulled into a triangle, [mm]."""
         return sqrt(self.set_slack_mm**2 + 2 * self.set_up.span_mm * self.excess_mm())
 
     def set_tension(self, slack_mm: float) -> bool:
@@ -110,6 +111,7 @@ class StageState:
         """Set slack, tension and adjuster as after fitting a new chain or belt."""
         self.km_since_fitted = self.km_since_lubricated = 0.0
         self.torque_checks_left = 2
+        self.believed = 0.0
         self.looser_mm = float(rng.uniform(1.0, 5.0)) * max(self.set_up.slack_mm, 10.0) / 34.0
         self.set_slack_mm = self.set_up.slack_mm * (1 + float(rng.normal(0.0, 0.04)))
         self.adjuster_mm = float(rng.uniform(0.1, 0.2)) * (self.set_up.adjuster_range_mm or 0.0)
@@ -144,11 +146,11 @@ def new_part(
         tooth = part_type.pitch_mm - (part_type.roller_mm or part_type.pitch_mm / 2)
         wear = SprocketWear(position=position, tooth_mm=tooth, factor=exp(float(rng.normal(0.0, 0.25))))
     policy = float(rng.random())
-    change_at = 0.98 + abs(float(rng.normal(0.0, 0.04)))
+    change_at = 0.95 + abs(float(rng.normal(0.0, 0.03)))
     if policy < 0.18:
         change_at = float(rng.uniform(0.72, 0.88))
-    elif policy > 0.85:
-        change_at = float(rng.uniform(1.08, 1.25))
+    elif policy > 0.88:
+        change_at = float(rng.uniform(1.05, 1.2))
     return Fitted(
         part_type=part_type,
         position=position,

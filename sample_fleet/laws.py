@@ -17,7 +17,7 @@ class ChainLaw:
     """How one wear class of chain elongates.
 
     `percent_per_1000_km` is the mean on a dry road, freshly lubricated; `wet` and `dry_running` are what a
-    fully wet day and a chain long without lubricant add, `sprocket` what a sprocket set at its own limit adds.
+    fully wet day and a chain long without lubricant add, `sprocket` what worn sprockets add.
     `clump` is the size of a typical wear step as a share of the limit.
     """
 
@@ -36,7 +36,7 @@ class ChainLaw:
 #: Limits as the workshop uses them, elongation as a fraction.
 CHAIN_LAWS: dict[str, ChainLaw] = {
     catalogue.SEALED: ChainLaw(
-        percent_per_1000_km=0.047, limit=0.010, wet=0.6, dry_running=0.25, dry_after_km=900, sprocket=0.4,
+        percent_per_1000_km=0.036, limit=0.010, wet=0.6, dry_running=0.25, dry_after_km=900, sprocket=0.4,
         bedding_in=0.0005, bedding_in_km=320, part_spread=0.22,
     ),
     catalogue.OPEN: ChainLaw(
@@ -44,7 +44,7 @@ CHAIN_LAWS: dict[str, ChainLaw] = {
         bedding_in=0.0008, bedding_in_km=260, part_spread=0.22,
     ),
     catalogue.PRIMARY: ChainLaw(
-        percent_per_1000_km=0.066, limit=0.015, wet=0.15, dry_running=0.5, dry_after_km=1200, sprocket=0.3,
+        percent_per_1000_km=0.058, limit=0.015, wet=0.15, dry_running=0.5, dry_after_km=1200, sprocket=0.3,
         bedding_in=0.0006, bedding_in_km=400, part_spread=0.20,
     ),
     catalogue.DERAILLEUR: ChainLaw(
@@ -76,7 +76,7 @@ TOOTH_SHARE_LOST_AT_LIMIT = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The circumstances of a stretch of road: weather 0..1, all other factors in one, lubricant, sprockets."""
+    """The circumstances of a stretch of road: weather 0..1, all other factors in one, state of the drive."""
 
     wet: float
     factor: float
@@ -132,8 +132,8 @@ class ChainWear:
         """Return the mean elongation per km under these conditions, [1/km]."""
         law = self.law
         lubricant = 1 + law.dry_running * (1 - exp(-now.km_since_lubricated / law.dry_after_km))
-        late = 1 + self.late_acceleration * max(self.share - 0.6, 0.0)
-        teeth = 1 + law.sprocket * min(now.sprocket_wear, 1.5) ** 2
+        late = 1 + self.late_acceleration * min(max(self.share - 0.6, 0.0), 0.5)
+        teeth = 1 + law.sprocket * min(now.sprocket_wear, 1.2) ** 2
         base = law.percent_per_1000_km / 100_000
         return base * self.factor * now.factor * (1 + law.wet * now.wet) * lubricant * late * teeth
 
@@ -157,7 +157,7 @@ class ChainWear:
         clump = self.law.clump * self.law.limit
         while self.crossing.km is None:
             before, at = self.share, self.km
-            late = (1 + self.late_acceleration * max(before - 0.6, 0.0)) if before < 0.75 or km == 0 else 1.0
+            late = (1 + self.late_acceleration * min(max(before - 0.6, 0.0), 0.5)) if before < 0.75 else 1.0
             self.worn += float(rng.gamma(mean * late * 50.0 / clump, clump))
             self.km += 50.0
             self.crossing.note(before, self.share, at, self.km)
@@ -206,7 +206,7 @@ class SprocketWear:
 
 @dataclass(slots=True, kw_only=True)
 class BeltWear:
-    """The true state of one toothed belt: damage (1 is the end) and static tension, which only falls by itself."""
+    """The true state of one toothed belt: damage (1 is the end) and static tension."""
 
     factor: float
     tension_n: float

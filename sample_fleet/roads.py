@@ -16,7 +16,7 @@ ROADS_FROM = date(2023, 1, 2)
 
 
 def stream(seed: int, *names: str) -> Generator:
-    """Return a random stream of its own for a vehicle, lot or other name, so that one never shifts another."""
+    """Return a random stream of its own for each name, so that one vehicle never shifts another."""
     return np.random.default_rng([seed, *(crc32(name.encode()) for name in names)])
 
 

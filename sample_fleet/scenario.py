@@ -7,7 +7,7 @@ from typing import Literal
 from sample_fleet.catalogue import SetUp
 
 TITLE = "Larkfell Ranger Service"
-DESCRIPTION = "Larkfell Ranger Service, an invented patrol fleet: two depots, 41 light two-wheelers, three years of records."
+DESCRIPTION = "An invented patrol fleet: two depots, 41 light two-wheelers, three years of records."
 UPPER = "Upper Depot"
 HARBOUR = "Harbour Depot"
 MECHANICS = {UPPER: ("Tilda", "Osric"), HARBOUR: ("Wenna", "Corbin")}
@@ -50,7 +50,7 @@ class Story:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VehiclePlan:
-    """A vehicle as it is and will be used. `start_km` is its meter when it came into service or the roads begin."""
+    """A vehicle as it is and will be used. `start_km` is on it when its road begins, if it is not new."""
 
     tag: str
     description: str
@@ -63,8 +63,8 @@ class VehiclePlan:
     meter_unit: str = "km"
     km_per_day: float = 25.0
     summer: float = 0.15
-    visit_km: float = 1150.0
-    visit_days: int = 70
+    visit_km: float = 1400.0
+    visit_days: int = 84
     start_km: float = 0.0
     since: date = date(2023, 1, 2)
     km_per_hour: float = 24.0

@@ -63,6 +63,8 @@ class VehicleState:
         state.next_visit_km = state.total_km + float(rng.uniform(150, 500))
         state.next_visit_on = first + timedelta(days=int(rng.integers(20, 60)))
         state.next_entry_on = max(RECORDS_FROM, first) + timedelta(days=int(rng.integers(1, 25)))
+        if first >= RECORDS_FROM:
+            state.note_meter(first, note="into service")
         for set_up in plan.set_ups:
             stage = StageState(set_up)
             state.stages.append(stage)
@@ -242,8 +244,14 @@ class VehicleState:
                 "notes": plan.notes,
             },
         )
+        for stage in self.stages:
+            if "run" in stage.parts and stage.parts["run"].readings == 1:
+                on, detail = stage.parts["run"].fitted_on, f"{stage.set_up.stage}: {stage.set_up.run}"
+                self.books.know("mess", mess("exactly one reading", plan.tag, on, detail))
         fitted = [(stage, part) for stage in self.stages for part in stage.parts.values()]
-        stage, worst = max(fitted, key=lambda pair: pair[1].wear.share)
+        shares = [_share_that_counts(stage, part) for stage, part in fitted]
+        most = max(shares)
+        stage, worst = fitted[shares.index(most)]
         unread = [s for s in self.stages if s.chain is not None and s.parts["run"].readings == 0]
         self.books.know(
             "vehicles",
@@ -253,9 +261,9 @@ class VehicleState:
                 "unit": "h" if self.is_hours else "km",
                 "lost distance": shown(self.use(self.lost_km), 1),
                 "vehicle factor": shown(self.factor, 3),
-                "worst share": shown(worst.wear.share, 3),
+                "worst share": shown(most, 3),
                 "worst part": f"{stage.set_up.stage}: {worst.part_type.name}",
-                "state": "retired" if self.retired_on else _state(worst.wear.share, bool(unread)),
+                "state": "retired" if self.retired_on else _state(most, bool(unread)),
             },
         )
 
@@ -282,6 +290,16 @@ class VehicleState:
 def mess(what: str, vehicle: str, on: date, detail: str) -> Row:
     """Return a row that says where a piece of the mess is."""
     return {"what": what, "vehicle": vehicle, "date": on.isoformat(), "detail": detail}
+
+
+def _share_that_counts(stage: StageState, part: Fitted) -> float:
+    """Return the allowance used as a workshop can see it; of a belt the tension, or that it must come off."""
+    wear = part.wear
+    if not isinstance(wear, BeltWear):
+        return wear.share
+    lost = stage.set_up.tension_n - wear.tension_n
+    tension = lost / (stage.set_up.tension_n - stage.set_up.least_tension_n)
+    return max(tension, wear.damage if wear.damage >= 1 else 0.0)
 
 
 def _state(share: float, is_unread: bool) -> str:

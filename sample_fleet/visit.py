@@ -10,7 +10,7 @@ from sample_fleet.laws import BeltWear, ChainWear, SprocketWear
 from sample_fleet.mess import spoil
 from sample_fleet.roads import RECORDS_FROM
 from sample_fleet.scenario import MECHANICS, UPPER
-from sample_fleet.vehicle import VehicleState
+from sample_fleet.vehicle import VehicleState, mess
 
 CYCLE_KINDS = ("cargo e-bike", "e-bike", "bicycle")
 
@@ -34,6 +34,11 @@ class Visit:
     def chance(self, share: float) -> bool:
         """Return True in a share of all cases."""
         return float(self.rng.random()) < share
+
+    @property
+    def is_upper(self) -> bool:
+        """Whether it is at the Upper Depot, which has tools of its own."""
+        return self.vehicle.plan.depot == UPPER
 
     @property
     def is_cycle(self) -> bool:
@@ -82,9 +87,9 @@ class Visit:
                 "position": row["position"],
                 "zero reading": row["zero reading"],
                 "unit": unit,
-                "true value": shown(true, 6),
-                "expected": shown(taken.expected, 6),
-                "u": shown(taken.u, 6),
+                "true value": f"{true:.5g}",
+                "expected": f"{taken.expected:.5g}",
+                "u": f"{taken.u:.3g}",
                 "mark": mark,
             },
         )
@@ -100,35 +105,34 @@ class Visit:
 
     def _elongation(self, stage: StageState, part: Fitted, wear: ChainWear, *, is_zero: bool) -> Taken:
         rng, chain = self.rng, part.part_type
-        is_upper = self.vehicle.plan.depot == UPPER
-        caliper = "Upper caliper 200" if is_upper else "Harbour caliper 200"
         way = float(rng.random())
+        if self.is_cycle and way < 0.53 and not self.vehicle.misread and not is_zero:
+            gauge = "Two-prong gauge U1" if self.is_upper else "One-side gauge H1"
+            by_gauge = way < 0.45
+            return (
+                bench.by_gauge(rng, gauge, wear.elongation)
+                if by_gauge
+                else bench.read_off(rng, wear.elongation)
+            )
         sections = part.sections[: 1 if is_zero else (3 if way < 0.8 else 2)]
         truth = (wear.elongation, wear.as_new, sections)
-        needs_length = bool(self.vehicle.misread) or is_zero
-        if self.is_cycle and way < 0.45 and not needs_length:
-            return bench.by_gauge(
-                rng, "Two-prong gauge U1" if is_upper else "One-side gauge H1", wear.elongation
-            )
-        if self.is_cycle and way < 0.53 and not needs_length:
-            return bench.read_off(rng, wear.elongation)
-        if stage.set_up.stage == "primary drive":
-            if way < 0.75:
-                return bench.by_caliper(rng, caliper, chain, *truth, pitches=8)
-            rule = "Upper steel rule 500" if is_upper else "Harbour inch rule"
-            return bench.by_length(
-                rng, rule, "same edge of two pins", chain, *truth, pitches=12, in_inches=not is_upper
-            )
-        if way > 0.75 and self.vehicle.misread != "digit slip":
-            if is_upper and way > 0.92:
-                return bench.by_length(rng, "Tape 2 m", "tape under load", chain, *truth, pitches=40)
-            rule = "Upper steel rule 500" if is_upper else "Harbour inch rule"
-            return bench.by_length(
-                rng, rule, "same edge of two pins", chain, *truth, pitches=20, in_inches=not is_upper
-            )
-        if way > 0.66 or self.vehicle.misread == "voided misread":
-            return bench.by_length(rng, caliper, "same side of two rollers", chain, *truth, pitches=10)
-        return bench.by_caliper(rng, caliper, chain, *truth, pitches=10)
+        tool, method, pitches = self._way_of_measuring(way, is_short=stage.set_up.stage == "primary drive")
+        if method == "inside and outside":
+            return bench.by_caliper(rng, tool, chain, *truth, pitches=pitches)
+        in_inches = tool == "Harbour inch rule"
+        return bench.by_length(rng, tool, method, chain, *truth, pitches=pitches, in_inches=in_inches)
+
+    def _way_of_measuring(self, way: float, *, is_short: bool) -> tuple[str, str, int]:
+        """Return tool, method and number of pitches; an even number, so that every joint counts alike."""
+        caliper = "Upper caliper 200" if self.is_upper else "Harbour caliper 200"
+        rule = "Upper steel rule 500" if self.is_upper else "Harbour inch rule"
+        if way <= (0.75 if is_short else 0.66):
+            return caliper, "inside and outside", 8 if is_short else 10
+        if way <= 0.75:
+            return caliper, "same side of two rollers", 10
+        if way > 0.92 and self.is_upper and not is_short:
+            return "Tape 2 m", "tape under load", 40
+        return rule, "same edge of two pins", 12 if is_short else 20
 
     def measure_sprocket(self, stage: StageState, part: Fitted) -> float:
         """Measure the teeth or grade them by eye; return the share the mechanic believes."""
@@ -137,7 +141,7 @@ class Visit:
             return 0.0
         if self.chance(0.6):
             thickest = wear.thickness_mm + float(self.rng.uniform(0.0, 0.08))
-            caliper = "Upper caliper 200" if self.vehicle.plan.depot == UPPER else "Harbour caliper 200"
+            caliper = "Upper caliper 200" if self.is_upper else "Harbour caliper 200"
             taken = bench.by_hand(self.rng, (wear.thickness_mm, thickest), bench.U_TOOTH_MM, 0.05, caliper)
             self.keep(stage, "sprocket tooth thickness", taken, wear.thickness_mm, "mm", part=part)
             return (1 - taken.found / wear.tooth_mm) / 0.5
@@ -151,13 +155,13 @@ class Visit:
         if wear is None:
             return
         share = 0.0
-        is_seen = self.chance(0.86 if stage.set_up.stage == "final drive" else 0.72)
+        is_seen = self.chance(0.8 if stage.set_up.stage == "final drive" else 0.62) or stage.believed > 0.7
         if is_seen or self.vehicle.misread:
-            share = self.measure_chain(stage, part) / wear.law.limit
+            share = stage.believed = self.measure_chain(stage, part) / wear.law.limit
         looked = [
             (position, self.measure_sprocket(stage, stage.parts[position]))
             for position in ("driver", "driven")
-            if self.chance(0.14)
+            if self.chance(0.6 if stage.parts[position].wear.share > 0.9 else 0.085)
         ]
         self._slack(stage)
         if self.chance(0.88):
@@ -167,7 +171,13 @@ class Visit:
         if self.vehicle.waits_for_parts:
             return
         if share >= part.change_at or is_plainly_worn:
-            self.notes.append("worn out, not measured" if is_plainly_worn else "")
+            if is_plainly_worn:
+                self.notes.append("worn out, not measured")
+                if self.day >= RECORDS_FROM:
+                    lost = mess(
+                        "worn out without a reading", self.vehicle.plan.tag, self.day, stage.set_up.stage
+                    )
+                    self.vehicle.books.know("mess", lost)
             self.renew_chain(stage, "worn" if share > 0.93 or is_plainly_worn else "replaced early")
             return
         for position, believed in looked:
@@ -206,9 +216,12 @@ class Visit:
 
     def _slack(self, stage: StageState) -> None:
         set_up = stage.set_up
-        if set_up.has_tensioner or not set_up.slack_mm or not self.chance(0.5):
+        if set_up.has_tensioner or not set_up.slack_mm:
             return
         tight = stage.slack_mm()
+        # A run that hangs down is seen by everybody.
+        if not self.chance(0.58 if tight > 1.5 * set_up.slack_mm else 0.12):
+            return
         step = 1.0
         taken = bench.by_hand(
             self.rng, (tight, tight + stage.looser_mm), bench.U_SLACK_MM * set_up.slack_mm / 34.0, step
@@ -220,7 +233,7 @@ class Visit:
                 self.notes.append("adjuster at its end")
             after = stage.slack_mm()
             self.tasks.append(f"set tension: {set_up.stage} {taken.found:.0f} mm > {after:.0f} mm")
-            if self.chance(0.5):
+            if self.chance(0.4):
                 mark = bench.by_hand(self.rng, (stage.adjuster_mm,), bench.U_ADJUSTER_MM, 0.5)
                 self.keep(stage, "adjuster position", mark, stage.adjuster_mm, "mm")
         if self.vehicle.plan.duty == "off-road" and set_up.stage == "final drive" and self.chance(0.08):
@@ -235,18 +248,22 @@ class Visit:
         belt, part, set_up = stage.belt, stage.parts["run"], stage.set_up
         if belt is None:
             return
-        if self.chance(0.7) or stage.torque_checks_left == 2:
+        if self.chance(0.6) or stage.torque_checks_left == 2:
             taken = self._tension(stage, belt, part)
             if taken.found < set_up.least_tension_n * 1.12 or stage.torque_checks_left == 2:
                 before = taken.found
                 belt.tension_n = set_up.tension_n * (1 + float(self.rng.normal(0.0, 0.03)))
                 self.tasks.append(f"set tension: {set_up.stage} {before:.0f} N > {belt.tension_n:.0f} N")
-        if self.chance(0.5) or belt.damage > 1:
+        if self.chance(0.36) or belt.damage > 1:
             self.keep(
                 stage, "belt condition grade", bench.by_eye(belt.grade), float(belt.grade), "1", part=part
             )
-            if belt.grade == 3 and not self.vehicle.waits_for_parts:
+            if belt.grade == 3 and not self.vehicle.waits_for_parts and not self._is_to_be_converted():
                 self.renew_belt(stage, "damaged" if belt.km < 12_000 else "worn")
+
+    def _is_to_be_converted(self) -> bool:
+        ahead = [story.on for story in self.vehicle.plan.stories if story.what == "convert"]
+        return any(timedelta(0) < on - self.day < timedelta(days=100) for on in ahead)
 
     def renew_belt(self, stage: StageState, reason: str) -> None:
         """Renew the belt alone."""
@@ -301,6 +318,9 @@ class Visit:
         km = vehicle.plan.visit_km * float(rng.uniform(0.75, 1.3)) * late
         if self.renewed and self.chance(0.7):
             km = float(rng.uniform(140, 380))
+        # Whoever saw a chain near its limit wants to see it again soon.
+        near = max((stage.believed for stage in vehicle.stages), default=0.0)
+        km *= 0.7 if near > 0.8 and not vehicle.waits_for_parts else 1.0
         vehicle.next_visit_km = vehicle.total_km + km
         weeks = vehicle.plan.visit_days * float(rng.uniform(0.75, 1.25)) * late
         vehicle.next_visit_on = self.day + timedelta(days=int(weeks))
