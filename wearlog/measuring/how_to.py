@@ -242,9 +242,7 @@ def _sprocket_and_slack() -> dict[tuple[Measurand, Method], HowTo]:
             spot_quantity=Quantity.GRADE,
             default_unit="1",
             spots=1,
-            how=_(
-                "0 as new, 1 polished, 2 visibly thinner, 3 hooked or pointed: change. The worst tooth counts."
-            ),
+            how=_("0 as new, 1 polished, 2 visibly thinner, 3 hooked or pointed: change. The worst counts."),
         ),
     }
 
