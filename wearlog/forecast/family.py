@@ -337,7 +337,13 @@ def update_part(
     return part_posterior(readings, belief, fit.law, limit)
 
 
-def chosen_shape(data: FamilyData, prior: FamilyPrior, progress: Progress, seed: int = SEED) -> PathShape:
+def chosen_shape(
+    data: FamilyData,
+    prior: FamilyPrior,
+    progress: Progress,
+    seed: int = SEED,
+    least_parts: int = SHAPE_LEAST_PARTS,
+) -> PathShape:
     """Return the path of the menu that the readings insist on, else the straight line.
 
     Parameters
@@ -350,10 +356,12 @@ def chosen_shape(data: FamilyData, prior: FamilyPrior, progress: Progress, seed:
         Told how far the work is; may stop it.
     seed : int
         Seed of the sample, [-].
+    least_parts : int
+        Parts with three readings below which the path stays straight, [-].
     """
     menu = shape_menu(prior.pivot)
     parts = np.flatnonzero(data.readings.count >= SHAPE_LEAST_READINGS)
-    if parts.size < SHAPE_LEAST_PARTS:
+    if parts.size < least_parts:
         return menu[0]
     if parts.size > SHAPE_MOST_PARTS:
         parts = np.sort(np.random.default_rng(seed).choice(parts, SHAPE_MOST_PARTS, replace=False))
