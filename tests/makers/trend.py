@@ -67,7 +67,8 @@ def reading(
 ) -> TrendReading:
     spots = (
         tuple(
-            Spot(typed=f"{254.0 * (1 + value) - d:.2f}", value=254.0 * (1 + value) - d) for d in (0.0, 0.1, 0.28)
+            Spot(typed=f"{254.0 * (1 + value) - d:.2f}", value=254.0 * (1 + value) - d)
+            for d in (0.0, 0.1, 0.28)
         )
         if value is not None
         else (Spot(typed="0.75 in", value=0.0075),)
@@ -124,13 +125,13 @@ def chain_at(
     readings[0] = replace(readings[0], rate=None)
     if has_gauge:
         at = 0.87 * use_now
-        readings.append(
-            reading(6, at, None, low=0.8 * rate * at, high=1.2 * rate * at, u=0.0003, rate=None)
-        )
+        readings.append(reading(6, at, None, low=0.8 * rate * at, high=1.2 * rate * at, u=0.0003, rate=None))
     if is_questioned:
         at = 0.6 * use_now
         readings.append(
-            reading(7, at, 0.57 * rate * at, mark=ReadingMark.SUSPECT, chance=0.93, was_cleaned=False, rate=None)
+            reading(
+                7, at, 0.57 * rate * at, mark=ReadingMark.SUSPECT, chance=0.93, was_cleaned=False, rate=None
+            )
         )
     if has_voided:
         at = 0.36 * use_now
@@ -169,7 +170,9 @@ def chain_at(
             TrendEvent(FITTED + timedelta(days=186), 0.74 * use_now, "tension set"),
         ),
         earlier=(
-            (EarlierPart("chain before", ghost, 0.00175 * (ghost / 1000) ** 1.25 * 1.9),) if has_earlier else ()
+            (EarlierPart("chain before", ghost, 0.00175 * (ghost / 1000) ** 1.25 * 1.9),)
+            if has_earlier
+            else ()
         ),
         choices=choices(rule),
         today=TODAY,
@@ -204,7 +207,9 @@ def chain_at(
         basis=Basis.OWN_READINGS,
         similar_parts=31,
         questioned=(
-            Questioned((7,), replace_by, replace_by + timedelta(days=19)) if is_questioned and replace_by else None
+            Questioned((7,), replace_by, replace_by + timedelta(days=19))
+            if is_questioned and replace_by
+            else None
         ),
         shape_text="steady wear",
     )
@@ -305,5 +310,7 @@ def choices(rule: WearRuleValue) -> tuple[TrendChoice, ...]:
         TrendChoice(1711, elongation, "final drive", Position.RUN, "chain, 420, 118 links", rule),
         TrendChoice(1713, teeth, "final drive", Position.DRIVEN, "sprocket, 45 teeth", none),
         TrendChoice(1701, elongation, "primary drive", Position.RUN, "chain, 219, 96 links", calm),
-        TrendChoice(1702, elongation, "final drive", Position.RUN, "chain, 420, 118 links", calm, is_current=False),
+        TrendChoice(
+            1702, elongation, "final drive", Position.RUN, "chain, 420, 118 links", calm, is_current=False
+        ),
     )

@@ -1,0 +1,116 @@
+"""Where data lies on a chart: one linear map from shown units to pixels, with colours and sizes of text."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from pyqtgraph.functions import arrayToQPolygonF
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPolygonF
+
+from wearlog.drawing.palette import Palette, TypeName, type_font
+from wearlog.workshop.trend_snapshot import FloatArray
+
+#: Positions are held to this many pixels outside the chart; painters lose precision far away.
+_FAR_PX = 4000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The area that data is drawn in, [px], and the ranges it shows, in shown units."""
+
+    area: QRectF
+    whole: QRectF
+    x_range: tuple[float, float]
+    y_range: tuple[float, float]
+    colours: Palette
+    scale: float = 1.0
+
+    def xs(self, values: FloatArray) -> FloatArray:
+        """Return horizontal positions, [px]."""
+        low, high = self.x_range
+        at = self.area.left() + (values - low) / max(high - low, 1e-12) * self.area.width()
+        return np.asarray(np.clip(at, self.area.left() - _FAR_PX, self.area.right() + _FAR_PX))
+
+    def ys(self, values: FloatArray) -> FloatArray:
+        """Return vertical positions, [px]; larger values lie higher."""
+        low, high = self.y_range
+        at = self.area.bottom() - (values - low) / max(high - low, 1e-12) * self.area.height()
+        return np.asarray(np.clip(at, self.area.top() - _FAR_PX, self.area.bottom() + _FAR_PX))
+
+    def x(self, value: float) -> float:
+        """Return one horizontal position, [px]."""
+        return float(self.xs(np.array([value]))[0])
+
+    def y(self, value: float) -> float:
+        """Return one vertical position, [px]."""
+        return float(self.ys(np.array([value]))[0])
+
+    def use_at(self, x: float) -> float:
+        """Return the value of the horizontal axis at a position."""
+        low, high = self.x_range
+        return low + (x - self.area.left()) / max(self.area.width(), 1e-12) * (high - low)
+
+    def has_x(self, value: float) -> bool:
+        """Whether a use lies in the range shown."""
+        return self.x_range[0] <= value <= self.x_range[1]
+
+    def has_y(self, value: float) -> bool:
+        """Whether a value lies in the range shown."""
+        return self.y_range[0] <= value <= self.y_range[1]
+
+    def line(self, use: FloatArray, value: FloatArray) -> QPolygonF:
+        """Return a curve as positions."""
+        return points(self.xs(use), self.ys(value))
+
+    def ribbon(self, use: FloatArray, low: FloatArray, high: FloatArray) -> QPolygonF:
+        """Return the area between two curves."""
+        return self.line(np.concatenate([use, use[::-1]]), np.concatenate([low, high[::-1]]))
+
+    def font(self, name: TypeName = "caption", *, bold: bool = False) -> QFont:
+        """Return a font of the chart."""
+        return type_font(name, bold=bold, scale=self.scale)
+
+
+def points(xs: FloatArray, ys: FloatArray) -> QPolygonF:
+    """Return positions as Qt wants them, without a loop in Python."""
+    polygon = arrayToQPolygonF(xs, ys)
+    assert isinstance(polygon, QPolygonF)  # noqa: S101 - tells the type checker, which does not know pyqtgraph
+    return polygon
+
+
+def text_size(font: QFont, text: str) -> tuple[float, float]:
+    """Return the width and height of a line of text, [px]."""
+    metrics = QFontMetricsF(font)
+    return metrics.horizontalAdvance(text), metrics.height()
+
+
+def draw_text(painter: QPainter, left: float, top: float, font: QFont, text: str) -> None:
+    """Write a line of text whose box starts at a point."""
+    painter.setFont(font)
+    painter.drawText(QPointF(left, top + QFontMetricsF(font).ascent()), text)
+
+
+def nice_ticks(low: float, high: float, most: int) -> tuple[list[float], float]:
+    """Return round positions in a range and their step; never more than `most` of them.
+
+    Parameters
+    ----------
+    low, high : float
+        The range, [-].
+    most : int
+        How many fit, [-].
+
+    Examples
+    --------
+    >>> nice_ticks(0.0, 7000.0, 8)
+    ([0.0, 1000.0, 2000.0, 3000.0, 4000.0, 5000.0, 6000.0, 7000.0], 1000.0)
+    """
+    width = high - low
+    if not np.isfinite(width) or width <= 0:
+        return [], 1.0
+    raw = width / max(most - 1, 1)
+    power = 10.0 ** np.floor(np.log10(raw))
+    step = float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= raw * (1 - 1e-9)))
+    first = int(np.ceil(low / step - 1e-9))
+    last = int(np.floor(high / step + 1e-9))
+    return [round(n * step, 12) for n in range(first, last + 1)], step

@@ -1,0 +1,282 @@
+"""Direct labels of the wear trend, instead of a legend."""
+
+from gettext import gettext as _
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QPainter, QPen
+
+from wearlog.drawing.chart_frame import Frame, draw_text, text_size
+from wearlog.drawing.label_room import Label, Line, Wanted, label_size, place_labels, spread_apart
+from wearlog.drawing.number_words import day_at, part_noun, rough_use_text, share_text, value_text
+from wearlog.drawing.palette import colour
+from wearlog.drawing.trend_bands import crossing_box
+from wearlog.drawing.trend_marks import MANY, mark_box, visible_readings
+from wearlog.drawing.trend_series import TrendSeries
+from wearlog.drawing.trend_words import questioned_text
+from wearlog.fleet.state import State
+from wearlog.wording import day_text
+from wearlog.workshop.trend_snapshot import MEDIAN, TrendEvent
+
+_MARGIN_GAP_PX = 8.0
+_EVENT_PX = 8.0
+
+
+def level_lines(frame: Frame, series: TrendSeries) -> list[tuple[str, float, tuple[Line, ...]]]:
+    """Return key, value and text of the levels that are labelled at their end."""
+    snapshot = series.snapshot
+    caption, bold = frame.font(), frame.font(bold=True)
+    ink, plan = frame.colours.ink, frame.colours.look(State.PLAN).text
+
+    def value(canonical: float) -> str:
+        return value_text(snapshot.measurand, canonical, None, series.shown)
+
+    limit = snapshot.limit
+    lines = [
+        (
+            "limit",
+            series.limit,
+            (Line(_("service limit"), bold, ink), Line(value(limit.service_limit), caption, ink)),
+        ),
+        (
+            "plan",
+            series.plan,
+            (Line(_("plan, {share}").format(share=share_text(limit.plan_share)), caption, plan),),
+        ),
+    ]
+    if limit.stop_use_limit is not None:
+        text = _("stop use, {value}").format(value=value(limit.stop_use_limit))
+        lines.append(("stop", series.stop, (Line(text, caption, ink),)))
+    return lines
+
+
+def margin_width(frame: Frame, series: TrendSeries) -> float:
+    """Return the width that labels at the end of the levels need, [px]."""
+    return _MARGIN_GAP_PX + max(label_size(lines)[0] for _key, _value, lines in level_lines(frame, series))
+
+
+def _margin_labels(frame: Frame, series: TrendSeries) -> list[Label]:
+    keys, boxes, texts = [], [], []
+    for key, value, lines in level_lines(frame, series):
+        if not frame.has_y(value):
+            continue
+        width, height = label_size(lines)
+        # The first line stands on the level it names.
+        first = text_size(lines[0].font, lines[0].text)[1]
+        keys.append(key)
+        texts.append(lines)
+        boxes.append(QRectF(frame.area.right() + _MARGIN_GAP_PX, frame.y(value) - first / 2, width, height))
+    column = QRectF(frame.area.right(), frame.area.top() - 6.0, 1.0, frame.area.height() + 12.0)
+    moved = spread_apart(boxes, column, 2.0)
+    return [Label(key, lines, box) for key, lines, box in zip(keys, texts, moved, strict=True)]
+
+
+def _crossing_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
+    box = crossing_box(frame, series)
+    if box is None:
+        return []
+    snapshot = series.snapshot
+    low, high = float(snapshot.limit_use[1]), float(snapshot.limit_use[5])
+    width = high - low if np.isfinite(high) else low
+    first = rough_use_text(low, width, snapshot.use_unit, series.shown, unit=not np.isfinite(high))
+    if np.isfinite(high):
+        last = rough_use_text(high, width, snapshot.use_unit, series.shown)
+        text = f"{first} – {last}"
+    else:
+        text = _("from {use}").format(use=first)
+    early, late = day_at(float(snapshot.limit_days[1])), day_at(float(snapshot.limit_days[5]))
+    lines = [Line(text, frame.font(bold=True), frame.colours.ink)]
+    if early is not None and snapshot.removed_on is None and early >= snapshot.today:
+        dates = (
+            f"{day_text(early)} – {day_text(late)}" if late else _("from {day}").format(day=day_text(early))
+        )
+        lines.append(Line(dates, frame.font(), frame.colours.muted))
+    return [
+        Wanted(
+            "crossing",
+            tuple(lines),
+            box,
+            ("above", "above left", "above right", "left", "below left", "below", "below right"),
+            is_needed=True,
+        )
+    ]
+
+
+def _reading_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
+    seen = visible_readings(frame, series)
+    if len(seen) > MANY:
+        return []
+    caption, wanted = frame.font(), []
+    has_gauge = False
+    for number in seen.tolist():
+        reading = series.snapshot.readings[number]
+        box = mark_box(frame, series, number)
+        if series.is_questioned[number]:
+            line = Line(
+                questioned_text(reading, series.snapshot, series.shown), caption, frame.colours.problem
+            )
+            wanted.append(
+                Wanted(
+                    f"questioned {reading.reading_id}",
+                    (line,),
+                    box,
+                    ("below right", "right", "below", "above right", "left", "below left"),
+                    is_needed=True,
+                )
+            )
+        elif series.is_voided[number]:
+            text = (
+                _("voided: {reason}").format(reason=reading.void_reason)
+                if reading.void_reason
+                else _("voided")
+            )
+            line = Line(text, caption, frame.colours.muted)
+            wanted.append(
+                Wanted(f"voided {reading.reading_id}", (line,), box, ("above left", "left", "above", "right"))
+            )
+        elif series.is_gauge[number] and not has_gauge:
+            has_gauge = True
+            line = Line(_("gauge"), caption, frame.colours.muted)
+            wanted.append(
+                Wanted(f"gauge {reading.reading_id}", (line,), box, ("below", "below right", "above", "left"))
+            )
+    return wanted
+
+
+def _curve_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
+    caption, wanted = frame.font(), []
+    snapshot = series.snapshot
+    for part in snapshot.earlier:
+        use, value = part.use_on_part / series.use_size, part.value / series.value_size
+        inside = [n for n in range(len(use)) if frame.has_x(float(use[n])) and frame.has_y(float(value[n]))]
+        if not inside:
+            continue
+        # Late on its line, where it has parted from the others.
+        at = inside[max(0, len(inside) * 3 // 4 - 1)]
+        box = QRectF(frame.x(float(use[at])) - 1.0, frame.y(float(value[at])) - 1.0, 2.0, 2.0)
+        line = Line(part.text, caption, frame.colours.muted)
+        wanted.append(Wanted("earlier", (line,), box, ("left", "above left", "right", "below right")))
+    if snapshot.similar_parts and len(series.fleet_use) > 1:
+        noun = part_noun(snapshot.measurand, snapshot.similar_parts)
+        line = Line(
+            _("8 in 10 of {n} similar {noun}").format(n=snapshot.similar_parts, noun=noun),
+            caption,
+            frame.colours.muted,
+        )
+        for column in (0, 2):
+            curve = series.fleet_value[:, column]
+            inside = [
+                n
+                for n in range(len(curve))
+                if frame.has_x(float(series.fleet_use[n])) and frame.has_y(float(curve[n]))
+            ]
+            if inside:
+                at = inside[-max(1, len(inside) // 6)]
+                x, y = frame.x(float(series.fleet_use[at])), frame.y(float(curve[at]))
+                sides = ("below left", "below", "below right", "left", "right")
+                wanted.append(Wanted("fleet", (line,), QRectF(x - 1.0, y - 1.0, 2.0, 2.0), sides))
+                break
+    return wanted
+
+
+def _event_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
+    caption = frame.font()
+    return [
+        Wanted(
+            "event",
+            (Line(event.text, caption, frame.colours.muted),),
+            QRectF(x - 0.5, frame.area.bottom() - _EVENT_PX * frame.scale, 1.0, _EVENT_PX * frame.scale),
+            ("above", "above right", "above left", "right", "left"),
+        )
+        for event, x in visible_events(frame, series)
+    ]
+
+
+def visible_events(frame: Frame, series: TrendSeries) -> list[tuple[TrendEvent, float]]:
+    """Return the service events in sight with their positions, [px]."""
+    found = []
+    for event in series.snapshot.events:
+        use = event.use_on_part / series.use_size
+        if frame.has_x(use):
+            found.append((event, frame.x(use)))
+    return found
+
+
+def paint_events(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
+    """Draw service events as ticks that rise from the lower axis."""
+    painter.setPen(QPen(colour(frame.colours.muted), 1.4))
+    for _event, x in visible_events(frame, series):
+        bottom = frame.area.bottom()
+        painter.drawLine(QPointF(x, bottom), QPointF(x, bottom - _EVENT_PX * frame.scale))
+
+
+def _taken(frame: Frame, series: TrendSeries) -> list[QRectF]:
+    area = frame.area
+    levels = (series.limit, series.plan, series.stop)
+    taken = [
+        QRectF(area.left(), frame.y(level) - 2.0, area.width(), 4.0)
+        for level in levels
+        if not np.isnan(level) and frame.has_y(level)
+    ]
+    if series.snapshot.removed_on is None and frame.has_x(series.now):
+        taken.append(QRectF(frame.x(series.now) - 2.0, area.top(), 4.0, area.height()))
+    seen = visible_readings(frame, series)
+    if len(seen) <= MANY:
+        taken += [mark_box(frame, series, number) for number in seen.tolist()]
+    crossing = crossing_box(frame, series)
+    if crossing is not None:
+        taken.append(crossing)
+    taken += [
+        QRectF(x - 1.0, area.bottom() - _EVENT_PX, 2.0, _EVENT_PX)
+        for _event, x in visible_events(frame, series)
+    ]
+    return taken
+
+
+def _faint(frame: Frame, series: TrendSeries) -> list[QRectF]:
+    """Return boxes along the curves that labels avoid if they can."""
+    boxes = []
+    curves = (
+        [(series.curve_use, series.curve_value[:, n]) for n in (1, MEDIAN, 5)]
+        if len(series.curve_use)
+        else []
+    )
+    curves += [
+        (p.use_on_part / series.use_size, p.value / series.value_size) for p in series.snapshot.earlier
+    ]
+    for use, value in curves:
+        if len(use) < 2:
+            continue
+        at = np.linspace(frame.x_range[0], frame.x_range[1], 60)
+        at = at[(at >= use[0]) & (at <= use[-1])]
+        ys = frame.ys(np.interp(at, use, value))
+        boxes += [
+            QRectF(x - 4.0, y - 4.0, 8.0, 8.0)
+            for x, y in zip(frame.xs(at).tolist(), ys.tolist(), strict=True)
+        ]
+    return boxes
+
+
+def trend_labels(frame: Frame, series: TrendSeries) -> list[Label]:
+    """Return all labels of the chart with their places."""
+    wanted = [
+        *_crossing_wanted(frame, series),
+        *_reading_wanted(frame, series),
+        *_event_wanted(frame, series),
+        *_curve_wanted(frame, series),
+    ]
+    bounds = frame.area.adjusted(4.0, 2.0, -4.0, -2.0)
+    inside = place_labels(wanted, _taken(frame, series), _faint(frame, series), bounds)
+    return [*_margin_labels(frame, series), *inside]
+
+
+def paint_labels(painter: QPainter, frame: Frame, labels: list[Label]) -> None:
+    """Write labels, each on a breath of ground so that it reads on top of a band."""
+    for label in labels:
+        if frame.area.intersects(label.box):
+            painter.fillRect(label.box.adjusted(-2.0, 0.0, 2.0, 0.0), colour(frame.colours.ground, 0.78))
+        top = label.box.top()
+        for line in label.lines:
+            painter.setPen(colour(line.colour))
+            draw_text(painter, label.box.left(), top, line.font, line.text)
+            top += text_size(line.font, line.text)[1]
