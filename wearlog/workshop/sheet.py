@@ -44,6 +44,7 @@ class AskedReading:
     is_due: bool
     why_due: str = ""
     wants_zero: bool = False
+    has_zero_reading: bool = False
     unit_hint: str = ""
 
 

@@ -1,0 +1,320 @@
+"""What is due, by when and why, grouped into visits."""
+
+import math
+from dataclasses import replace
+from datetime import date, timedelta
+
+from wearlog.fleet.progress import Progress, Silent
+from wearlog.fleet.reading import Measurand
+from wearlog.fleet.state import State
+from wearlog.planning.visits import group_into_visits
+from wearlog.workshop.adjusting import slack_lines
+from wearlog.workshop.bench import Bench
+from wearlog.workshop.conditions import Condition, conditions
+from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason, DueSnapshot, VisitGroup
+from wearlog.workshop.fleet_state import FleetState, fleet_state
+from wearlog.workshop.outlook import HIGH, LOW, Outlook, outlooks
+from wearlog.workshop.rounds import task_lines
+from wearlog.workshop.trend_snapshot import MEDIAN
+from wearlog.workshop.usage import vehicle_uses
+from wearlog.workshop.when import day_of
+
+#: A new part that has gone no farther than this is to get its zero reading; common practice, no source.
+ZERO_READING_WITHIN = {"km": 50.0, "h": 5.0}
+
+
+def due_snapshot(
+    bench: Bench, within_days: int | None = None, progress: Progress | None = None
+) -> DueSnapshot:
+    """Return the due list.
+
+    Parameters
+    ----------
+    within_days
+        Leave out what is due later than so many days from today; the workshop's horizon if None.
+    """
+    state = fleet_state(bench)
+    today = bench.today()
+    last = today + timedelta(days=state.policy.horizon_days if within_days is None else within_days)
+    lines = tuple(line for line in all_lines(bench, progress) if line.due_on <= last)
+    groups: dict[int, list[DueLine]] = {}
+    for line in lines:
+        groups.setdefault(line.group, []).append(line)
+    return DueSnapshot(
+        today=today,
+        within_days=within_days,
+        caution_level=state.policy.caution_level,
+        window_days=state.policy.window_days,
+        lines=lines,
+        groups=tuple(
+            VisitGroup(
+                number,
+                inside[0].vehicle_id,
+                inside[0].tag,
+                inside[0].depot,
+                inside[0].group_on or today,
+                tuple(inside),
+            )
+            for number, inside in sorted(groups.items())
+        ),
+        vehicles=sum(1 for vehicle in state.vehicles.values() if vehicle.retired_on is None),
+        depots=tuple(sorted({v.depot for v in state.vehicles.values()}, key=str.casefold)),
+        data_version=state.data_version,
+    )
+
+
+def due_lines_of_vehicle(bench: Bench, vehicle_id: int) -> tuple[DueLine, ...]:
+    """Return the lines of one vehicle, sorted by date."""
+    return tuple(line for line in all_lines(bench) if line.vehicle_id == vehicle_id)
+
+
+def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, ...]:
+    """Return every line within the forecast's reach, sorted by date and grouped into visits."""
+    told = progress or Silent()
+    state = fleet_state(bench)
+    today = bench.today()
+    mark = (state.data_version, today)
+    known = bench.remembered.get("due lines")
+    if known is not None and known[0] == mark and isinstance(known[1], tuple):
+        return known[1]
+    found = outlooks(bench, told)
+    graded = conditions(bench)
+    uses = vehicle_uses(bench)
+    lines: list[DueLine] = []
+    for key, outlook in found.items():
+        lines += _part_lines(state, outlook, graded.get(key[0]), today)
+    lines += _graded_lines(state, graded, {key[0] for key in found}, today)
+    lines += task_lines(state, uses, found, today)
+    lines += slack_lines(bench, state, uses, found, today)
+    lines = _earliest_measuring(lines)
+    result = _grouped(sorted(lines, key=lambda line: (line.due_on, line.tag, line.key)), found, state, today)
+    bench.remembered["due lines"] = (mark, result)
+    return result
+
+
+def _earliest_measuring(lines: list[DueLine]) -> list[DueLine]:
+    """Return the lines with one reading of each part: the one that is wanted first, for its own reason."""
+    first: dict[tuple[int | None, Measurand | None], DueLine] = {}
+    for line in lines:
+        if line.action is Action.MEASURE:
+            key = (line.installation_id, line.measurand)
+            if key not in first or line.due_on < first[key].due_on:
+                first[key] = line
+    return [line for line in lines if line.action is not Action.MEASURE] + list(first.values())
+
+
+def _part_lines(
+    state: FleetState, outlook: Outlook, condition: Condition | None, today: date
+) -> list[DueLine]:
+    lines = []
+    due_on = day_of(outlook.due_day)
+    action = Action.ADJUST if outlook.item.measurand is Measurand.BELT_TENSION else Action.REPLACE
+    base = _line(state, outlook, action, max(due_on, today) if due_on else date.max)
+    is_worn_by_eye = condition is not None and condition.state is State.PAST_LIMIT
+    if is_worn_by_eye and condition is not None:
+        lines.append(_by_eye(base, condition, today))
+    if due_on is not None and not (is_worn_by_eye and action is Action.REPLACE):
+        lines.append(base)
+    measure = _measure_line(state, outlook, due_on, today)
+    if measure is not None:
+        lines.append(measure)
+    return lines
+
+
+def _by_eye(base: DueLine, condition: Condition, today: date) -> DueLine:
+    lead = base.order_by and base.due_on - base.order_by
+    return replace(
+        base,
+        action=Action.REPLACE,
+        measurand=condition.measurand,
+        due_on=today,
+        early_on=today,
+        likely_on=today,
+        late_on=today,
+        early_use=base.use_now,
+        likely_use=base.use_now,
+        late_use=base.use_now,
+        order_by=today - lead if lead else today,
+        past_probability=None,
+        state=State.PAST_LIMIT,
+        reason=DueReason(DueCause.CONDITION_GRADE, grade=condition.grade, last_on=condition.on),
+    )
+
+
+def _line(state: FleetState, outlook: Outlook, action: Action, due_on: date) -> DueLine:
+    item = outlook.item
+    installation = item.installation
+    vehicle = state.vehicles[installation.vehicle_id]
+    part_type = state.part_type_of(installation)
+    use = [item.total_use_at(float(x)) for x in outlook.limit_x]
+    days = outlook.limit_day
+    is_belt = item.measurand is Measurand.BELT_TENSION
+    order_by = None
+    if action is Action.REPLACE and due_on != date.max:
+        order_by = due_on - timedelta(days=part_type.lead_time_days)
+    cause = DueCause.TENSION_FORECAST if is_belt else DueCause.LIMIT_FORECAST
+    if outlook.state is State.PAST_LIMIT:
+        cause = DueCause.PAST_LIMIT
+    is_cautious = outlook.is_questioned and outlook.due_day < outlook.due_day_leaning
+    return DueLine(
+        vehicle_id=vehicle.id,
+        tag=vehicle.tag,
+        depot=vehicle.depot,
+        stage_id=installation.stage_id,
+        stage_name=state.stages[installation.stage_id].name,
+        installation_id=installation.id,
+        part_text=state.part_text(installation),
+        action=action,
+        task=None,
+        measurand=item.measurand,
+        use_unit=item.use_unit,
+        due_on=due_on,
+        early_use=_reach(use[LOW], days[LOW]),
+        likely_use=_reach(use[MEDIAN], days[MEDIAN]),
+        late_use=_reach(use[HIGH], days[HIGH]),
+        early_on=day_of(float(days[LOW])),
+        likely_on=day_of(float(days[MEDIAN])),
+        late_on=day_of(float(days[HIGH])),
+        order_by=order_by,
+        past_probability=outlook.past_probability,
+        state=outlook.state,
+        reason=DueReason(
+            DueCause.QUESTIONED_READING if is_cautious else cause,
+            readings=outlook.readings,
+            similar_parts=outlook.similar_parts,
+            allowance=float(outlook.allowance[MEDIAN]),
+            chance_past=outlook.past_probability,
+            caution_level=state.policy.caution_level,
+            use_per_day=outlook.use.usage.rate,
+            limit_source=item.limit.source,
+            questioned_on=_questioned_on(outlook) if outlook.is_questioned else None,
+        ),
+        rule=outlook.rule,
+        use_now=outlook.use.last_use,
+    )
+
+
+def _reach(use: float, day: float) -> float | None:
+    return use if math.isfinite(use) and math.isfinite(day) else None
+
+
+def _questioned_on(outlook: Outlook) -> date | None:
+    doubted = outlook.family.doubted(outlook.row)
+    return day_of(float(doubted[-1][1])) if doubted else None
+
+
+def _measure_line(state: FleetState, outlook: Outlook, due_on: date | None, today: date) -> DueLine | None:
+    item, use = outlook.item, outlook.use
+    now = item.x_at(use.last_use)
+    x_last = float(outlook.family.readings.x_last[outlook.row])
+    cause, day = DueCause.READING_HELPS, use.day_at(item.total_use_at(outlook.plan_x))
+    if outlook.is_questioned:
+        cause, day = DueCause.QUESTIONED_READING, float(today.toordinal())
+    elif outlook.readings == 0:
+        is_new = item.since_use is None and now * item.scale <= ZERO_READING_WITHIN[item.use_unit]
+        cause = DueCause.NO_ZERO_READING if is_new else DueCause.NO_READING
+        if is_new:
+            day = float(today.toordinal())
+    elif outlook.state in {State.DUE, State.PAST_LIMIT}:
+        return None
+    elif x_last >= outlook.plan_x and due_on is not None:
+        # Already beyond the share at which to look: once more, half-way to the replacement.
+        day = (use.last_day + due_on.toordinal()) / 2.0
+    measure_on = day_of(day)
+    if measure_on is None:
+        return None
+    if cause is DueCause.READING_HELPS and due_on is not None and measure_on >= due_on:
+        return None
+    line = _line(state, outlook, Action.MEASURE, max(measure_on, today))
+    early, likely, late = use.days_to(max(item.total_use_at(outlook.plan_x), use.last_use))
+    shown_state = State.NO_READING if outlook.readings == 0 else outlook.state
+    return replace(
+        line,
+        early_on=day_of(max(early, today.toordinal())),
+        likely_on=max(measure_on, today),
+        late_on=day_of(max(late, today.toordinal())),
+        early_use=None,
+        likely_use=_reach(use.use_at(line.due_on.toordinal()), likely if math.isfinite(likely) else 0.0),
+        late_use=None,
+        order_by=None,
+        state=shown_state,
+        reason=replace(line.reason, cause=cause),
+    )
+
+
+def _graded_lines(
+    state: FleetState, graded: dict[int, Condition], followed: set[int], today: date
+) -> list[DueLine]:
+    """Return lines for parts judged by eye alone, such as pulleys."""
+    lines = []
+    for installation_id, condition in graded.items():
+        installation = state.installations.get(installation_id)
+        if installation is None or not installation.is_current or installation_id in followed:
+            continue
+        vehicle = state.vehicles[installation.vehicle_id]
+        if condition.state is not State.PAST_LIMIT or vehicle.retired_on is not None:
+            continue
+        last = state.histories[vehicle.id].last
+        lead = timedelta(days=state.part_type_of(installation).lead_time_days)
+        lines.append(
+            DueLine(
+                vehicle_id=vehicle.id,
+                tag=vehicle.tag,
+                depot=vehicle.depot,
+                stage_id=installation.stage_id,
+                stage_name=state.stages[installation.stage_id].name,
+                installation_id=installation_id,
+                part_text=state.part_text(installation),
+                action=Action.REPLACE,
+                task=None,
+                measurand=condition.measurand,
+                use_unit=vehicle.meter_unit.use_unit,
+                due_on=today,
+                early_use=None,
+                likely_use=None,
+                late_use=None,
+                early_on=today,
+                likely_on=today,
+                late_on=today,
+                order_by=today - lead,
+                past_probability=None,
+                state=State.PAST_LIMIT,
+                reason=DueReason(DueCause.CONDITION_GRADE, grade=condition.grade, last_on=condition.on),
+                use_now=last.total_use if last else 0.0,
+            )
+        )
+    return lines
+
+
+def _grouped(
+    lines: list[DueLine],
+    found: dict[tuple[int, Measurand], Outlook],
+    state: FleetState,
+    today: date,
+) -> tuple[DueLine, ...]:
+    placed = group_into_visits(
+        [line.vehicle_id for line in lines],
+        [line.due_on.toordinal() for line in lines],
+        state.policy.window_days,
+        today.toordinal(),
+    )
+    result = []
+    for line, place in zip(lines, placed, strict=True):
+        grouped = replace(line, group=place.visit, group_on=date.fromordinal(place.day))
+        if line.action is Action.REPLACE and line.installation_id and line.measurand:
+            outlook = found.get((line.installation_id, line.measurand))
+            if outlook is not None:
+                grouped = replace(grouped, unused_share=_unused(outlook, place.day, today))
+        result.append(grouped)
+    return tuple(result)
+
+
+def _unused(outlook: Outlook, day: int, today: date) -> float:
+    """Return the share of the wear allowance given away by replacing on a day, as the median expects."""
+    item = outlook.item
+    now = float(outlook.allowance[MEDIAN])
+    here = item.x_at(outlook.use.use_at(today.toordinal()))
+    there = item.x_at(outlook.use.use_at(day))
+    end = float(outlook.limit_x[MEDIAN])
+    gained = (1.0 - now) * (there - here) / (end - here) if end > here else 0.0
+    return min(max(1.0 - now - gained, 0.0), 1.0)

@@ -1,0 +1,235 @@
+"""The outlook of every part that runs: wear today, distance and date at the limit."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wearlog.fleet.progress import Progress, Silent
+from wearlog.fleet.reading import Measurand
+from wearlog.fleet.state import State
+from wearlog.forecast.crossing import crossing_quantiles, equally_likely_crossings
+from wearlog.forecast.posterior import FARTHEST_WEAR, Posterior, wear_mean_sd, wear_quantiles
+from wearlog.planning.states import Policy, state_of
+from wearlog.workshop.bench import Bench
+from wearlog.workshop.fleet_snapshot import WearRuleValue
+from wearlog.workshop.fleet_state import FleetState, fleet_state
+from wearlog.workshop.learn import Family, learned
+from wearlog.workshop.trend_snapshot import LEVELS, MEDIAN, Basis
+from wearlog.workshop.usage import VehicleUse, vehicle_uses
+from wearlog.workshop.wear_items import WearItem
+
+#: Places of the 80 % interval in `LEVELS`.
+LOW, HIGH = 1, 5
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What is to be expected of one running part.
+
+    Attributes
+    ----------
+    item, family, row
+        The part, and where it stands in its family.
+    use
+        The vehicle's use.
+    allowance
+        Share of the part's own wear allowance used today, quantiles at `LEVELS`, shape (7,).
+    allowance_mean, allowance_sd
+        Its mean and standard deviation.
+    past_probability
+        Chance that the limit is passed today, [-].
+    limit_x, limit_day
+        Distance on the part (forecast's unit) and ordinal day at the limit at `LEVELS`, shape (7,).
+    due_day
+        Ordinal day at which the chance of being past the limit reaches the caution level; inf beyond reach.
+    due_day_leaning
+        The same as the forecast leans, without taking questioned readings as right.
+    plan_x
+        Distance at which one in ten such parts has used the plan share.
+    readings, similar_parts, basis
+        What the estimate rests on.
+    state
+        In words.
+    """
+
+    item: WearItem
+    family: Family
+    row: int
+    use: VehicleUse
+    allowance: NDArray[np.float64]
+    allowance_mean: float
+    allowance_sd: float
+    past_probability: float
+    limit_x: NDArray[np.float64]
+    limit_day: NDArray[np.float64]
+    due_day: float
+    due_day_leaning: float
+    plan_x: float
+    readings: int
+    similar_parts: int
+    basis: Basis
+    state: State
+
+    @property
+    def rule(self) -> WearRuleValue:
+        """What the wear rule shows."""
+        return WearRuleValue(
+            median=float(self.allowance[MEDIAN]),
+            low=float(self.allowance[LOW]),
+            high=float(self.allowance[HIGH]),
+            plan_share=self.item.limit.plan_share,
+            state=self.state,
+            has_reading=self.readings > 0,
+        )
+
+    @property
+    def is_questioned(self) -> bool:
+        """Whether a reading is questioned."""
+        return bool(self.family.is_questioned[self.row])
+
+
+def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, Measurand], Outlook]:
+    """Return the outlook of all running parts, by installation and measurand."""
+    told = progress or Silent()
+    state = fleet_state(bench)
+    today = bench.today().toordinal()
+    mark = (state.data_version, today)
+    known = bench.remembered.get("outlooks")
+    if known is not None and known[0] == mark and isinstance(known[1], dict):
+        return known[1]
+    lessons = learned(bench, told)
+    uses = vehicle_uses(bench)
+    found: dict[tuple[int, Measurand], Outlook] = {}
+    for n, family in enumerate(lessons.families.values()):
+        told.step(n, len(lessons.families), "Looking ahead")
+        rows = [
+            row
+            for row, item in enumerate(family.items)
+            if item.is_current and state.vehicles[item.installation.vehicle_id].retired_on is None
+        ]
+        for one in family_outlooks(state, uses, family, rows, family.fit.posterior.take(rows), today):
+            found[one.item.installation.id, one.item.measurand] = one
+    bench.remembered["outlooks"] = (mark, found)
+    return found
+
+
+def family_outlooks(
+    state: FleetState,
+    uses: dict[int, VehicleUse],
+    family: Family,
+    rows: Sequence[int],
+    posterior: Posterior,
+    today: int,
+    caution: Posterior | None = None,
+) -> list[Outlook]:
+    """Return the outlook of some parts of a family from their posterior.
+
+    Parameters
+    ----------
+    rows
+        Which parts of the family, n of them.
+    posterior
+        Of these n parts.
+    caution
+        Of these n parts, with questioned readings taken as right; the family's own if None.
+    """
+    if not rows:
+        return []
+    items = [family.items[row] for row in rows]
+    own = np.array([item.own_limit for item in items])
+    used = [uses[item.installation.vehicle_id] for item in items]
+    x_today = np.array([item.x_at(use.use_at(today)) for item, use in zip(items, used, strict=True)])
+    x_today = np.maximum(x_today, posterior.x_last)[:, None]
+    allowance = wear_quantiles(posterior, x_today, LEVELS)[:, 0, :] / own[:, None]
+    mean, sd = (moment[:, 0] / own for moment in wear_mean_sd(posterior, x_today))
+    limit_x = crossing_quantiles(posterior, LEVELS)
+    even = equally_likely_crossings(posterior)
+    plan_x = _plan_x(posterior, items)
+    cautious = _cautious(family, rows, caution)
+    result = []
+    for n, (row, item, use) in enumerate(zip(rows, items, used, strict=True)):
+        x_entry = item.x_at(use.last_use)
+        dates = use.dates((even[n] - x_entry) * item.scale)
+        level = state.policy.caution_level
+        leaning = use.last_day + float(dates.days_at([level])[0])
+        due = leaning
+        if cautious is not None and family.is_questioned[row]:
+            if_right = use.dates((cautious[n] - x_entry) * item.scale)
+            due = min(due, use.last_day + float(if_right.days_at([level])[0]))
+        past = float(dates.cdf([today - use.last_day])[0])
+        readings = int(posterior.count[n])
+        similar, basis = basis_of(family, row, readings)
+        result.append(
+            Outlook(
+                item=item,
+                family=family,
+                row=row,
+                use=use,
+                allowance=np.minimum(allowance[n], 2.0),
+                allowance_mean=float(mean[n]),
+                allowance_sd=float(sd[n]),
+                past_probability=past,
+                limit_x=limit_x[n],
+                limit_day=use.last_day + dates.days_at(LEVELS),
+                due_day=due,
+                due_day_leaning=leaning,
+                plan_x=float(plan_x[n]),
+                readings=readings,
+                similar_parts=similar,
+                basis=basis,
+                state=_state(item, state, past, float(allowance[n, MEDIAN]), due - today, readings),
+            )
+        )
+    return result
+
+
+def _plan_x(posterior: Posterior, items: list[WearItem]) -> NDArray[np.float64]:
+    """Return the distance at which one in ten such parts has used the plan share."""
+    shares = np.array([item.limit.plan_share for item in items])
+    return crossing_quantiles(replace(posterior, limit=posterior.limit * shares), [0.1])[:, 0]
+
+
+def _cautious(family: Family, rows: Sequence[int], caution: Posterior | None) -> NDArray[np.float64] | None:
+    if caution is None:
+        if family.caution is None:
+            return None
+        caution = family.caution.take(list(rows))
+    return equally_likely_crossings(caution)
+
+
+def basis_of(family: Family, row: int, readings: int) -> tuple[int, Basis]:
+    """Return how many similar parts the estimate borrows from, and what it rests on."""
+    cell = int(family.data.cell[row])
+    own = 1 if family.fit.messages.is_informative[row] else 0
+    similar = family.fit.similar_parts(cell) - own or family.fit.similar_parts() - own
+    if readings:
+        return similar, Basis.OWN_READINGS
+    return similar, Basis.FLEET if similar else Basis.ENGINEERING
+
+
+def _state(
+    item: WearItem, state: FleetState, past: float, allowance: float, days_to_due: float, readings: int
+) -> State:
+    part_type = state.part_type_of(item.installation)
+    policy: Policy = state.policy
+    return state_of(
+        past,
+        allowance,
+        item.limit.plan_share,
+        days_to_due,
+        part_type.lead_time_days,
+        readings > 0,
+        policy,
+    )
+
+
+def farthest_x(outlook: Outlook) -> float:
+    """Return the distance up to which a trend is drawn: where the median passes 1.2 of the allowance.
+
+    Wear beyond that was never seen; nothing is forecast there.
+    """
+    ahead = float(outlook.limit_x[MEDIAN]) * (FARTHEST_WEAR + 0.05)
+    return ahead if math.isfinite(ahead) else 1.0

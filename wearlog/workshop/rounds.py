@@ -1,0 +1,179 @@
+"""Tasks that come round, and re-checks after fitting."""
+
+from datetime import date
+from itertools import pairwise
+
+from wearlog.fleet.fitting import Installation, Position
+from wearlog.fleet.reading import Measurand
+from wearlog.fleet.service import IntervalRule, Task, Visit
+from wearlog.fleet.state import State
+from wearlog.fleet.vehicle import Stage, Vehicle
+from wearlog.planning.intervals import Moment, NextTime, narrowest, next_time
+from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
+from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
+from wearlog.workshop.outlook import Outlook
+from wearlog.workshop.usage import VehicleUse
+from wearlog.workshop.when import day_of
+
+#: A re-check overdue by more than so many times its interval has been overtaken by later visits.
+OVERTAKEN = 4.0
+
+
+def task_lines(
+    state: FleetState,
+    uses: dict[int, VehicleUse],
+    found: dict[tuple[int, Measurand], Outlook],
+    today: date,
+) -> list[DueLine]:
+    """Return a line for every task that a rule asks for on a stage in use."""
+    read_at = _read_at(found)
+    lines: list[DueLine] = []
+    for stage in state.stages.values():
+        vehicle = state.vehicles[stage.vehicle_id]
+        run = next((i for i in state.current_on(stage.id) if i.position is Position.RUN), None)
+        if vehicle.retired_on is not None or run is None:
+            continue
+        fitting = [rule for rule in state.rules if _fits(rule, vehicle, stage)]
+        for rule in narrowest(fitting):
+            line = _line(state, vehicle, stage, run, rule, uses[vehicle.id], read_at, today)
+            if line is not None:
+                lines.append(line)
+    return lines
+
+
+def _read_at(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, float]:
+    """Return the total use at the last reading of each part that was read."""
+    return {
+        key[0]: outlook.item.total_use_at(float(outlook.family.readings.x_last[outlook.row]))
+        for key, outlook in found.items()
+        if outlook.readings
+    }
+
+
+def _fits(rule: IntervalRule, vehicle: Vehicle, stage: Stage) -> bool:
+    return (
+        rule.vehicle_kind in {None, vehicle.kind}
+        and rule.vehicle_id in {None, vehicle.id}
+        and rule.stage_name in {"", stage.name}
+        and rule.drive in {None, stage.drive}
+    )
+
+
+def _line(
+    state: FleetState,
+    vehicle: Vehicle,
+    stage: Stage,
+    run: Installation,
+    rule: IntervalRule,
+    use: VehicleUse,
+    read_at: dict[int, float],
+    today: date,
+) -> DueLine | None:
+    fitted = Moment(run.fitted_use, run.fitted_on.toordinal())
+    last = _last_done(state, vehicle, stage, run, rule.task, read_at)
+    unit = vehicle.meter_unit.use_unit
+    following = next_time(rule, fitted, last, unit)
+    if following is None or (rule.is_after_fitting and _is_overtaken(state, vehicle, following, fitted, use)):
+        return None
+    early, likely, late = _days(state, vehicle, following, use)
+    due_on = day_of(likely)
+    if due_on is None:
+        return None
+    recheck, is_measuring = rule.is_after_fitting, rule.task is Task.MEASURED
+    is_late = due_on <= today
+    return DueLine(
+        vehicle_id=vehicle.id,
+        tag=vehicle.tag,
+        depot=vehicle.depot,
+        stage_id=stage.id,
+        stage_name=stage.name,
+        installation_id=run.id,
+        part_text=state.part_text(run),
+        action=Action.MEASURE if is_measuring else Action.RECHECK if recheck else Action.TASK,
+        task=rule.task,
+        measurand=WEAR_MEASURAND.get(state.part_type_of(run).kind) if is_measuring else None,
+        use_unit=unit,
+        due_on=due_on,
+        early_use=following.use,
+        likely_use=following.use,
+        late_use=following.use,
+        early_on=day_of(early),
+        likely_on=due_on,
+        late_on=day_of(late),
+        order_by=None,
+        past_probability=None,
+        state=State.DUE if is_late else State.WITHIN_LIMIT,
+        reason=DueReason(
+            DueCause.AFTER_FITTING if recheck else DueCause.INTERVAL,
+            every_use=None if recheck else following.every_use,
+            every_days=None if recheck else following.every_days,
+            after_use=following.every_use if recheck else None,
+            after_days=following.every_days if recheck else None,
+            last_use=None if last is None else last.use,
+            last_on=run.fitted_on if last is None else date.fromordinal(last.day),
+            use_per_day=use.usage.rate,
+            rule_source=rule.source,
+        ),
+        use_now=use.last_use,
+    )
+
+
+def _days(
+    state: FleetState, vehicle: Vehicle, following: NextTime, use: VehicleUse
+) -> tuple[float, float, float]:
+    """Return early, likely and late ordinal day: by use or by the calendar, whichever comes first."""
+    days = (float("inf"),) * 3 if following.use is None else use.days_to(following.use)
+    if following.use is not None and following.use <= use.last_use:
+        days = (float(_day_of_use(state, vehicle, following.use)),) * 3
+    if following.day is None:
+        return days
+    early, likely, late = (min(day, float(following.day)) for day in days)
+    return early, likely, late
+
+
+def _last_done(
+    state: FleetState,
+    vehicle: Vehicle,
+    stage: Stage,
+    run: Installation,
+    task: Task,
+    read_at: dict[int, float],
+) -> Moment | None:
+    if task is Task.MEASURED and run.id in read_at:
+        total = read_at[run.id]
+        day = _day_of_use(state, vehicle, total)
+        return Moment(total, day)
+    visits = [visit for visit in state.visits_of.get(vehicle.id, ()) if _counts(visit, stage, run, task)]
+    if not visits:
+        return None
+    return Moment(visits[-1].total_use, visits[-1].on.toordinal())
+
+
+def _counts(visit: Visit, stage: Stage, run: Installation, task: Task) -> bool:
+    """Whether a visit did the task on this stage after the chain or belt was fitted."""
+    return (
+        visit.on >= run.fitted_on
+        and visit.total_use > run.fitted_use
+        and any(done.task is task and done.stage_id in {None, stage.id} for done in visit.tasks)
+    )
+
+
+def _day_of_use(state: FleetState, vehicle: Vehicle, total_use: float) -> int:
+    points = state.histories[vehicle.id].points
+    for before, after in pairwise(points):
+        if before.total_use <= total_use <= after.total_use:
+            gone = after.total_use - before.total_use
+            share = (total_use - before.total_use) / gone if gone > 0.0 else 0.0
+            return round(before.on.toordinal() + share * (after.on - before.on).days)
+    return points[-1].on.toordinal() if points else 1
+
+
+def _is_overtaken(
+    state: FleetState, vehicle: Vehicle, following: NextTime, fitted: Moment, use: VehicleUse
+) -> bool:
+    """Whether a re-check was forgotten so long ago that later visits have taken its place."""
+    if following.every_use is None or following.use is None:
+        return False
+    is_long_gone = use.last_use - fitted.use > OVERTAKEN * following.every_use
+    later = [v for v in state.visits_of.get(vehicle.id, ()) if v.total_use > following.use]
+    return is_long_gone and bool(later)

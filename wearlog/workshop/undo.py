@@ -1,0 +1,29 @@
+"""Taking back one change: what it added no longer counts, what it replaced is put back."""
+
+from dataclasses import replace
+from gettext import gettext as _
+
+from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
+from wearlog.workshop.bench import Bench
+from wearlog.workshop.changes import Changes
+
+
+def undo(bench: Bench, changes: Changes) -> Changes:
+    """Take back a change, in one transaction; both it and this stay in the audit trail.
+
+    Raises
+    ------
+    WearlogError
+        If it can't be taken back, or something changed since.
+    """
+    if not changes.can_undo:
+        raise WearlogError(
+            Problem(
+                _("This can’t be undone."), todo=_("Correct it by a new entry."), kind=ProblemKind.CONFLICT
+            )
+        )
+    what = _("Undone: {what}").format(what=changes.what)
+    with bench.database.writing(by=bench.by, at=bench.now(), what=what) as records:
+        records.take_back(changes.change_id, _("undone"))
+        change_id = records.change_id
+    return replace(changes, what=what, change_id=change_id, can_undo=False)
