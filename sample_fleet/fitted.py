@@ -136,7 +136,7 @@ def new_part(
             factor=vehicle_factor
             * lot_factor(seed, part_type.name, lot)
             * exp(float(rng.normal(0.0, law.part_spread))),
-            late_acceleration=float(rng.choice([0.0, 0.0, 0.0, 1.2, 2.0])),
+            late_acceleration=float(rng.choice([0.0, 0.0, 0.0, 0.8, 1.5])),
         )
     elif part_type.kind == "belt":
         row["lot"] = f"{on:%y}-{'A' if on.month < 7 else 'B'}"

@@ -23,7 +23,7 @@ from sample_fleet.vehicle import VehicleState
 from sample_fleet.visit import Visit
 
 #: Chosen among fifty because on the day of looking the fleet then shows something of every state.
-SEED = 20261128
+SEED = 20261125
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -48,7 +48,7 @@ CHAIN_LAWS: dict[str, ChainLaw] = {
         bedding_in=0.0006, bedding_in_km=400, part_spread=0.20,
     ),
     catalogue.DERAILLEUR: ChainLaw(
-        percent_per_1000_km=0.150, limit=0.0075, wet=0.9, dry_running=0.5, dry_after_km=250, sprocket=0.5,
+        percent_per_1000_km=0.120, limit=0.0075, wet=0.9, dry_running=0.5, dry_after_km=250, sprocket=0.5,
         bedding_in=0.0003, bedding_in_km=150, part_spread=0.20,
     ),
     catalogue.HUB_GEAR: ChainLaw(

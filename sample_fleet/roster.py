@@ -15,6 +15,9 @@ _BELT_PATROL = VehiclePlan(
     set_ups=(catalogue.PRIMARY_BELT, catalogue.PATROL_FINAL),
     km_per_day=27.0,
 )
+_CONVERTED_PATROL = replace(
+    _BELT_PATROL, description="Patrol motorcycle, electric, primary converted from belt to chain"
+)
 _CHAIN_PATROL = replace(
     _BELT_PATROL,
     description="Patrol motorcycle, electric, chain primary",
@@ -38,8 +41,8 @@ _CARGO = VehiclePlan(
     set_ups=(catalogue.CARGO_DERAILLEUR,),
     duty="road",
     km_per_day=15.0,
-    visit_km=720.0,
-    visit_days=70,
+    visit_km=620.0,
+    visit_days=65,
     summer=0.1,
 )
 _CARGO_HUB = replace(
@@ -184,7 +187,7 @@ ROSTER: tuple[VehiclePlan, ...] = (
         ),
     ),
     replace(
-        _BELT_PATROL,
+        _CONVERTED_PATROL,
         tag="LR-012",
         start_km=5530,
         since=date(2022, 5, 2),
@@ -192,7 +195,7 @@ ROSTER: tuple[VehiclePlan, ...] = (
         stories=(Story(on=date(2024, 6, 11), what="convert", stage="primary drive"),),
     ),
     replace(
-        _BELT_PATROL,
+        _CONVERTED_PATROL,
         tag="LR-013",
         start_km=5215,
         since=date(2022, 5, 16),
@@ -201,7 +204,7 @@ ROSTER: tuple[VehiclePlan, ...] = (
         stories=(Story(on=date(2024, 9, 24), what="convert", stage="primary drive"),),
     ),
     replace(
-        _BELT_PATROL,
+        _CONVERTED_PATROL,
         tag="LR-014",
         depot=HARBOUR,
         start_km=4870,
@@ -210,7 +213,7 @@ ROSTER: tuple[VehiclePlan, ...] = (
         stories=(Story(on=date(2025, 3, 13), what="convert", stage="primary drive"),),
     ),
     replace(
-        _BELT_PATROL,
+        _CONVERTED_PATROL,
         tag="LR-015",
         depot=HARBOUR,
         since=date(2023, 2, 13),

@@ -38,6 +38,7 @@ def happen(vehicle: VehicleState, story: Story, day: date) -> Visit | None:
     elif story.what == "damage":
         belt = vehicle.stage(story.stage).belt
         if isinstance(belt, BeltWear):
+            belt.crossing.note(belt.damage, story.value, belt.km, belt.km)
             belt.damage = story.value
         visit = Visit(vehicle, day)
         visit.notes.append(story.note)

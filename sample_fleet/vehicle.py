@@ -240,7 +240,7 @@ class VehicleState:
                 "model": plan.model,
                 "in service since": plan.since.isoformat(),
                 "retired on": self.retired_on.isoformat() if self.retired_on else "",
-                "owner contact": plan.owner_contact,
+                "owner contact": plan.owner_contact or f"{plan.depot}, fleet desk",
                 "notes": plan.notes,
             },
         )

@@ -155,7 +155,7 @@ class Visit:
         if wear is None:
             return
         share = 0.0
-        is_seen = self.chance(0.8 if stage.set_up.stage == "final drive" else 0.62) or stage.believed > 0.7
+        is_seen = self.chance(0.84 if stage.set_up.stage == "final drive" else 0.62) or stage.believed > 0.7
         if is_seen or self.vehicle.misread:
             share = stage.believed = self.measure_chain(stage, part) / wear.law.limit
         looked = [
@@ -219,21 +219,22 @@ class Visit:
         if set_up.has_tensioner or not set_up.slack_mm:
             return
         tight = stage.slack_mm()
-        # A run that hangs down is seen by everybody.
-        if not self.chance(0.58 if tight > 1.5 * set_up.slack_mm else 0.12):
+        # A run that hangs down is seen by everybody, but not always written down.
+        hangs = tight > 1.4 * set_up.slack_mm
+        if not self.chance(0.85 if hangs else 0.1):
             return
-        step = 1.0
         taken = bench.by_hand(
-            self.rng, (tight, tight + stage.looser_mm), bench.U_SLACK_MM * set_up.slack_mm / 34.0, step
+            self.rng, (tight, tight + stage.looser_mm), bench.U_SLACK_MM * set_up.slack_mm / 34.0, 1.0
         )
-        self.keep(stage, "slack", taken, tight, "mm")
+        if not hangs or self.chance(0.5):
+            self.keep(stage, "slack", taken, tight, "mm")
         if taken.found > 1.3 * set_up.slack_mm:
             target = set_up.slack_mm * (1 + float(self.rng.normal(0.0, 0.04)))
             if not stage.set_tension(target):
                 self.notes.append("adjuster at its end")
             after = stage.slack_mm()
             self.tasks.append(f"set tension: {set_up.stage} {taken.found:.0f} mm > {after:.0f} mm")
-            if self.chance(0.4):
+            if self.chance(0.3):
                 mark = bench.by_hand(self.rng, (stage.adjuster_mm,), bench.U_ADJUSTER_MM, 0.5)
                 self.keep(stage, "adjuster position", mark, stage.adjuster_mm, "mm")
         if self.vehicle.plan.duty == "off-road" and set_up.stage == "final drive" and self.chance(0.08):
