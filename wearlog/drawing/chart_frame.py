@@ -58,13 +58,38 @@ class Frame:
         """Whether a value lies in the range shown."""
         return self.y_range[0] <= value <= self.y_range[1]
 
-    def line(self, use: FloatArray, value: FloatArray) -> QPolygonF:
-        """Return a curve as positions."""
-        return points(self.xs(use), self.ys(value))
+    def lines(self, use: FloatArray, value: FloatArray) -> list[QPolygonF]:
+        """Return the pieces of a curve that lie in the ranges shown; `use` ascends.
+
+        Cut here rather than by the painter, since SVG files that Qt writes know no clipping.
+        """
+        at, (inside,) = self._cut(use, (value,))
+        low, high = self.y_range
+        slack = 1e-9 * (high - low)
+        is_in = (inside >= low - slack) & (inside <= high + slack)
+        edges = np.flatnonzero(np.diff(is_in.astype(np.int8))) + 1
+        pieces = zip(np.split(at, edges), np.split(inside, edges), np.split(is_in, edges), strict=True)
+        return [points(self.xs(x), self.ys(y)) for x, y, kept in pieces if len(x) > 1 and kept[0]]
 
     def ribbon(self, use: FloatArray, low: FloatArray, high: FloatArray) -> QPolygonF:
-        """Return the area between two curves."""
-        return self.line(np.concatenate([use, use[::-1]]), np.concatenate([low, high[::-1]]))
+        """Return the area between two curves as far as it lies in the ranges shown; `use` ascends."""
+        at, (lower, upper) = self._cut(use, (low, high))
+        lower, upper = np.clip(lower, *self.y_range), np.clip(upper, *self.y_range)
+        return points(self.xs(np.concatenate([at, at[::-1]])), self.ys(np.concatenate([lower, upper[::-1]])))
+
+    def _cut(self, use: FloatArray, curves: tuple[FloatArray, ...]) -> tuple[FloatArray, list[FloatArray]]:
+        """Return curves over the range of use that is shown, with points where they cross its other range."""
+        first, last = max(float(use[0]), self.x_range[0]), min(float(use[-1]), self.x_range[1])
+        extra: list[FloatArray] = [np.array([first, last])]
+        for curve in curves:
+            for level in self.y_range:
+                side = curve - level
+                at = np.flatnonzero(side[:-1] * side[1:] < 0)
+                share = side[at] / (side[at] - side[at + 1])
+                extra.append(use[at] + share * (use[at + 1] - use[at]))
+        grid = np.unique(np.concatenate([use, *extra]))
+        grid = grid[(grid >= first) & (grid <= last)]
+        return grid, [np.interp(grid, use, curve) for curve in curves]
 
     def font(self, name: TypeName = "caption", *, bold: bool = False) -> QFont:
         """Return a font of the chart."""

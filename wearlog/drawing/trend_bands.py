@@ -24,6 +24,11 @@ def _parts(series: TrendSeries) -> tuple[FloatArray, FloatArray]:
     return np.insert(use, at, series.known), np.insert(value, at, row, axis=0)
 
 
+def _draw(painter: QPainter, pieces: list[QPolygonF]) -> None:
+    for piece in pieces:
+        painter.drawPolyline(piece)
+
+
 def paint_bands(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     """Draw the 95, 80 and 50 % bands, lighter where they are forecast, and the median, dashed there."""
     use, value = _parts(series)
@@ -47,7 +52,7 @@ def paint_bands(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
         if dashes:
             pen.setDashPattern(dashes)
         painter.setPen(pen)
-        painter.drawPolyline(frame.line(use[part], value[part, MEDIAN]))
+        _draw(painter, frame.lines(use[part], value[part, MEDIAN]))
 
 
 def paint_fleet(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
@@ -59,7 +64,7 @@ def paint_fleet(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     pen.setCapStyle(Qt.PenCapStyle.RoundCap)
     painter.setPen(pen)
     for column in (0, 2):
-        painter.drawPolyline(frame.line(series.fleet_use, series.fleet_value[:, column]))
+        _draw(painter, frame.lines(series.fleet_use, series.fleet_value[:, column]))
 
 
 def paint_earlier(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
@@ -67,9 +72,7 @@ def paint_earlier(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     painter.setPen(QPen(colour(frame.colours.fleet, 0.7), 1.3))
     for part in series.snapshot.earlier:
         if len(part.use_on_part) > 1:
-            painter.drawPolyline(
-                frame.line(part.use_on_part / series.use_size, part.value / series.value_size)
-            )
+            _draw(painter, frame.lines(part.use_on_part / series.use_size, part.value / series.value_size))
 
 
 def paint_levels(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
