@@ -8,6 +8,7 @@ from functools import cache
 from gettext import gettext as _
 from typing import Any
 
+from wearlog import resources
 from wearlog.fleet.problem import Problem, WearlogError
 from wearlog.fleet.quantity import CANONICAL_UNIT, Quantity, ShownUnits, Typed
 
@@ -39,98 +40,26 @@ class _Unit:
     shown: str | None = None
 
 
-_INCH = ("inch", "inches", "in.", '"', "\u2033", "''", "\u201d", "zoll")
-_FOOT_POUND = ("ft.lbf", "lb.ft", "ft.lb", "lbs.ft", "ft.lbs", "lbfft", "ftlbf", "lbft", "ftlb", "ftlbs")
+@cache
+def _table() -> dict[Quantity, tuple[str, dict[str, _Unit]]]:
+    """Return, for each quantity, what one may type for example and its units."""
+    content = resources.toml("units.toml")
+    return {
+        quantity: (
+            str(content[quantity.value]["example"]),
+            {
+                name: _Unit(
+                    row.get("pint", ""), row["decimals"], tuple(row.get("also", ())), row.get("shown")
+                )
+                for name, row in content[quantity.value]["units"].items()
+            },
+        )
+        for quantity in Quantity
+    }
 
-#: Every unit that may be typed, by quantity; the first is the canonical one.
-_UNITS: dict[Quantity, dict[str, _Unit]] = {
-    Quantity.LENGTH: {
-        "mm": _Unit("mm", 2, ("millimetre", "millimetres", "millimeter", "millimeters")),
-        "cm": _Unit("cm", 3),
-        "m": _Unit("m", 4, ("metre", "metres", "meter", "meters")),
-        "in": _Unit("inch", 3, _INCH),
-        "ft": _Unit("foot", 4, ("foot", "feet", "'", "\u2032")),
-    },
-    Quantity.DISTANCE: {
-        "km": _Unit("km", 0, ("kilometre", "kilometres", "kilometer", "kilometers", "kms")),
-        "mi": _Unit("mile", 0, ("mile", "miles", "mls")),
-        "m": _Unit("m", 0, ("metre", "metres", "meter", "meters")),
-    },
-    Quantity.RUNNING_TIME: {
-        "h": _Unit("hour", 1, ("hr", "hrs", "hour", "hours", "std")),
-        "min": _Unit("minute", 0, ("minute", "minutes")),
-    },
-    Quantity.ELONGATION: {
-        "1": _Unit("", 5, (), ""),
-        "%": _Unit("percent", 2, ("percent", "pct", "per cent", "percents")),
-        "mm/m": _Unit("millimetre/metre", 2),
-    },
-    Quantity.SHARE: {
-        "1": _Unit("", 3, (), ""),
-        "%": _Unit("percent", 0, ("percent", "pct", "percents")),
-    },
-    Quantity.FREQUENCY: {"Hz": _Unit("hertz", 1, ("hertz", "1/s", "cps")), "kHz": _Unit("kilohertz", 4)},
-    Quantity.FORCE: {
-        "N": _Unit("newton", 1, ("newton", "newtons")),
-        "kN": _Unit("kilonewton", 3),
-        "daN": _Unit("decanewton", 2),
-        "lbf": _Unit("pound_force", 1, ("lb", "lbs", "lbsf")),
-        "kgf": _Unit("kilogram_force", 2, ("kp", "kg")),
-    },
-    Quantity.LINEAR_DENSITY: {
-        "kg/m": _Unit("kg/m", 4),
-        "g/m": _Unit("g/m", 1),
-        "lb/ft": _Unit("pound/foot", 3, ("lbs/ft",)),
-    },
-    Quantity.TORQUE: {
-        "N.m": _Unit("newton*metre", 1, ("nm", "mn", "newtonmetre", "newtonmetres"), "N\u00b7m"),
-        "lbf.ft": _Unit("pound_force*foot", 1, _FOOT_POUND, "lbf\u00b7ft"),
-        "lbf.in": _Unit(
-            "pound_force*inch", 0, ("in.lbf", "lb.in", "in.lb", "lbs.in", "in.lbs", "inlb"), "lbf\u00b7in"
-        ),
-        "kgf.m": _Unit("kilogram_force*metre", 2, ("kgm", "kpm", "kg.m", "kp.m"), "kgf\u00b7m"),
-    },
-    Quantity.TEMPERATURE: {
-        "degC": _Unit("degC", 0, ("c", "\u00b0c", "celsius"), "\u00b0C"),
-        "degF": _Unit("degF", 0, ("f", "\u00b0f", "fahrenheit"), "\u00b0F"),
-        "K": _Unit("kelvin", 0, ("kelvin",)),
-    },
-    Quantity.SPEED: {
-        "km/h": _Unit("km/hour", 1, ("kmh", "kph", "kmph")),
-        "mph": _Unit("mile/hour", 1, ("mi/h",)),
-        "m/s": _Unit("m/s", 2),
-    },
-    Quantity.ROTATIONAL_SPEED: {
-        "1/min": _Unit("1/minute", 0, ("rpm", "r/min", "rev/min", "min-1", "u/min")),
-        "1/s": _Unit("1/second", 2, ("rps", "r/s", "rev/s")),
-    },
-    Quantity.POWER: {
-        "kW": _Unit("kW", 1),
-        "W": _Unit("W", 0, ("watt", "watts")),
-        "hp": _Unit("horsepower", 1, ("bhp",)),
-        "PS": _Unit("metric_horsepower", 1),
-    },
-    Quantity.COUNT: {"1": _Unit("", 0, (), "")},
-    Quantity.GRADE: {"1": _Unit("", 0, (), "")},
-}
 
-_EXAMPLES: dict[Quantity, str] = {
-    Quantity.LENGTH: "118.2 mm, 12.7 in, 12 3/4 in",
-    Quantity.DISTANCE: "12 362 km, 7681 mi",
-    Quantity.RUNNING_TIME: "142.5 h",
-    Quantity.ELONGATION: "0.75 %",
-    Quantity.SHARE: "75 %",
-    Quantity.FREQUENCY: "32.5 Hz",
-    Quantity.FORCE: "98 N, 10 lbf",
-    Quantity.LINEAR_DENSITY: "0.0735 kg/m, 73.5 g/m",
-    Quantity.TORQUE: "98 N.m, 72 lbf.ft",
-    Quantity.TEMPERATURE: "21 degC, 70 degF",
-    Quantity.SPEED: "45 km/h, 28 mph",
-    Quantity.ROTATIONAL_SPEED: "3200 rpm",
-    Quantity.POWER: "11 kW, 15 hp",
-    Quantity.COUNT: "20",
-    Quantity.GRADE: "2",
-}
+def _units_of(quantity: Quantity) -> dict[str, _Unit]:
+    return _table()[quantity][1]
 
 
 def _spelling(unit: str) -> str:
@@ -142,11 +71,10 @@ def _spelling(unit: str) -> str:
 @cache
 def _unit_named(quantity: Quantity, spelling: str) -> str | None:
     """Return the unit of a quantity that a spelling stands for."""
-    units = _UNITS[quantity]
+    units = _units_of(quantity)
     if spelling in units:
         return spelling
     wanted = _spelling(spelling)
-    # Capitals count where two units differ by nothing else: mN.m is not N.m, but mm and MM are one.
     for name, unit in units.items():
         if wanted in {_spelling(name), *unit.also}:
             return name
@@ -156,7 +84,7 @@ def _unit_named(quantity: Quantity, spelling: str) -> str | None:
 @cache
 def _scale(unit: str, quantity: Quantity) -> tuple[float, float]:
     """Return a and b of canonical = a * value + b for a unit."""
-    units = _UNITS[quantity]
+    units = _units_of(quantity)
     if unit == CANONICAL_UNIT[quantity]:
         return 1.0, 0.0
     if unit == "%":
@@ -187,7 +115,7 @@ def _registry() -> Any:
 
 def units_for(quantity: Quantity) -> tuple[str, ...]:
     """Return the units in which a quantity may be typed and shown, the canonical one first."""
-    return tuple(_UNITS[quantity])
+    return tuple(_units_of(quantity))
 
 
 def factor(unit: str, quantity: Quantity) -> float:
@@ -261,7 +189,7 @@ _COUNTED_IN_THOUSANDS = {Quantity.DISTANCE, Quantity.RUNNING_TIME, Quantity.COUN
 
 def _problem(what: str, quantity: Quantity) -> WearlogError:
     return WearlogError(
-        Problem(what, "", _("Type for example {examples}.").format(examples=_EXAMPLES[quantity]))
+        Problem(what, "", _("Type for example {examples}.").format(examples=_table()[quantity][0]))
     )
 
 
@@ -329,14 +257,14 @@ def _unit_typed(rest: str, typed: str, quantity: Quantity) -> str:
     what = _("\u201c{unit}\u201d in \u201c{text}\u201d is not a unit known here.").format(
         unit=rest, text=typed.strip()
     )
-    others = [other for other in _UNITS if other is not quantity and _unit_named(other, rest)]
+    others = [other for other in Quantity if other is not quantity and _unit_named(other, rest)]
     if others:
-        what = _("\u201c{text}\u201d is a {other}, but a {quantity} is wanted here.").format(
+        what = _("\u201c{text}\u201d gives {other}, but {quantity} is wanted here.").format(
             text=typed.strip(), other=_(others[0].value), quantity=_(quantity.value)
         )
     elif re.search(r"\d", rest):
         what = _("\u201c{text}\u201d holds more than one number.").format(text=typed.strip())
-    elif len(words := rest.split()) > 1 and all(any(_unit_named(q, w) for q in _UNITS) for w in words):
+    elif len(words := rest.split()) > 1 and all(any(_unit_named(q, w) for q in Quantity) for w in words):
         what = _("\u201c{text}\u201d holds two units.").format(text=typed.strip())
     raise _problem(what, quantity)
 
@@ -369,7 +297,7 @@ def parse(text: str, quantity: Quantity, default_unit: str | None = None) -> Typ
     plain = _cleaned(text)
     if not plain:
         raise _problem(
-            _("Nothing was typed; a {quantity} is wanted.").format(quantity=_(quantity.value)), quantity
+            _("Nothing was typed; {quantity} is wanted.").format(quantity=_(quantity.value)), quantity
         )
     value, step, rest = _number(plain, text, quantity)
     unit = _unit_typed(rest, text, quantity) if rest else default_unit or CANONICAL_UNIT[quantity]
@@ -492,14 +420,14 @@ def show_parts(
     ('1.45 ± 0.05', '%')
     """
     unit = shown.unit_of(quantity)
-    label = _UNITS[quantity][unit].shown
+    label = _units_of(quantity)[unit].shown
     label = unit if label is None else label
     if math.isnan(value):
         return "\u2013", label
     if math.isinf(value):
         return (TRUE_MINUS if value < 0 else "") + "\u221e", label
     number = in_unit(value, quantity, unit)
-    places = _UNITS[quantity][unit].decimals if decimals is None else decimals
+    places = _units_of(quantity)[unit].decimals if decimals is None else decimals
     u_shown = u / factor(unit, quantity) if u is not None and math.isfinite(u) and u > 0 else None
     if u_shown is not None:
         supported = _decimals_for(u_shown)
