@@ -25,7 +25,7 @@ class Preferences:
     last_page: str = ""
     last_vehicle: str = ""
     window: str = ""
-    fleet_width_px: float = 300.0
+    fleet_width_px: float = 312.0
     units: ShownUnits = field(default_factory=ShownUnits)
 
 

@@ -47,7 +47,7 @@ def fleet_row(
     tag: str = "",
     *rules: WearRuleValue,
     depot: str = UPPER,
-    description: str = "patrol e-moto, chain primary",
+    description: str = "e-moto, chain primary",
     kind: VehicleKind = VehicleKind.ELECTRIC_MOTORCYCLE,
     is_retired: bool = False,
 ) -> FleetRow:
@@ -75,8 +75,8 @@ def fleet_row(
 
 
 _SORTS = (
-    ("LR", "patrol e-moto, belt primary", VehicleKind.ELECTRIC_MOTORCYCLE, 2),
-    ("LR", "patrol e-moto, chain primary", VehicleKind.ELECTRIC_MOTORCYCLE, 2),
+    ("LR", "e-moto, belt primary", VehicleKind.ELECTRIC_MOTORCYCLE, 2),
+    ("LR", "e-moto, chain primary", VehicleKind.ELECTRIC_MOTORCYCLE, 2),
     ("LC", "cargo e-bike, hub gear", VehicleKind.CARGO_EBIKE, 1),
     ("LT", "trail bike, 520 chain", VehicleKind.PETROL_MOTORCYCLE, 1),
 )

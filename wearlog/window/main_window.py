@@ -6,8 +6,8 @@ from functools import partial
 from gettext import gettext as _
 from typing import Literal
 
-from PySide6.QtCore import QByteArray, Qt, Signal
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
+from PySide6.QtCore import QByteArray, QSize, Qt, Signal
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QFontMetrics, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
     QButtonGroup,
@@ -34,8 +34,23 @@ from wearlog.window.welcome.page import WelcomePage
 from wearlog.workshop.fleet_snapshot import FleetSnapshot
 
 #: The fleet list is this wide at first, [px].
-FLEET_PX = 300
+FLEET_PX = 312
 WELCOME = "welcome"
+
+
+class _Tab(QPushButton):
+    """The name of a page; as wide as it is in bold, so that the others do not move when it is chosen."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.setCheckable(True)
+
+    def sizeHint(self) -> QSize:
+        width = QFontMetrics(theme.font(bold=True)).horizontalAdvance(self.text())
+        return QSize(width + 4, super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        return self.sizeHint()
 
 
 class MainWindow(QMainWindow):
@@ -164,8 +179,7 @@ class MainWindow(QMainWindow):
         bar.setSpacing(24)
         self._tabs = QButtonGroup(self)
         for entry in self._entries:
-            tab = QPushButton(entry.title)
-            tab.setCheckable(True)
+            tab = _Tab(entry.title)
             tab.setProperty("page", entry.name)
             tab.setToolTip(f"{entry.question}  {entry.key}")
             tab.setAccessibleDescription(entry.question)

@@ -131,7 +131,7 @@ class Page(QWidget):
         self.banner = Banner()
 
         words = QVBoxLayout()
-        words.setSpacing(2)
+        words.setSpacing(4)
         words.addWidget(self.heading)
         words.addWidget(self.subject)
         head = QHBoxLayout()

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from wearlog.drawing.palette import Palette, TypeName, contrast, palette, type_font, type_sizes
 from wearlog.preferences import Preferences
+from wearlog.resources import resource
 
 #: Text sizes that the menu steps through, [-].
 TEXT_SCALES: tuple[float, ...] = (0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
@@ -138,6 +139,8 @@ def style_sheet(look: Palette, scale: float) -> str:
     # The hand rests on the accent: a shade darker on light ground, lighter on dark, never less contrast.
     pressed = QColor(look.accent).lighter(115) if look.is_dark else QColor(look.accent).darker(115)
     hover = pressed.name() if contrast(pressed.name(), look.on_accent) >= 4.5 else look.accent
+    arrow = resource("icons", f"unfold-{look.theme}.svg").as_posix()
+    tick = resource("icons", f"tick-{look.theme}.svg").as_posix()
     return f"""
 QWidget {{ font-size: {px(sizes.body)}; }}
 QToolTip {{
@@ -172,7 +175,7 @@ QLineEdit[state="problem"] {{ border: 2px solid {look.problem}; padding: 2px {px
 QLineEdit:disabled, QComboBox:disabled {{ color: {look.muted}; background: {look.ground}; }}
 QComboBox {{ padding-right: {px(24)}; }}
 QComboBox::drop-down {{ border: none; width: {px(24)}; }}
-QComboBox::down-arrow {{ width: 10px; height: 10px; }}
+QComboBox::down-arrow {{ image: url("{arrow}"); width: {px(14)}; height: {px(14)}; }}
 QComboBox QAbstractItemView {{
     background: {look.raised}; border: 1px solid {look.outline}; outline: none; padding: 4px;
     selection-background-color: {look.accent}; selection-color: {look.on_accent};
@@ -209,7 +212,7 @@ QPushButton[role="count"]:checked {{ color: {look.ink}; border-bottom: 2px solid
 QPushButton[role="count"]:focus {{ color: {look.accent}; text-decoration: underline; }}
 QPushButton[role="tab"] {{
     border: none; border-bottom: 2px solid transparent; border-radius: 0px; color: {look.muted};
-    padding: {px(9)} 0px {px(9)} 0px; min-height: {px(TARGET_PX)};
+    padding: {px(9)} 0px {px(9)} 0px; min-height: {px(TARGET_PX)}; text-align: left;
 }}
 QPushButton[role="tab"]:hover {{ color: {look.ink}; background: transparent; }}
 QPushButton[role="tab"]:checked {{
@@ -219,7 +222,15 @@ QPushButton[role="tab"]:focus {{ color: {look.accent}; text-decoration: underlin
 
 QCheckBox, QRadioButton {{ spacing: {px(8)}; min-height: {px(TARGET_PX)}; }}
 QCheckBox:focus, QRadioButton:focus {{ color: {look.accent}; }}
-QCheckBox::indicator, QRadioButton::indicator {{ width: {px(18)}; height: {px(18)}; }}
+QCheckBox::indicator {{
+    width: {px(16)}; height: {px(16)}; border: 1px solid {look.outline}; border-radius: 3px;
+    background: {look.raised};
+}}
+QCheckBox::indicator:checked {{
+    background: {look.accent}; border-color: {look.accent}; image: url("{tick}");
+}}
+QCheckBox::indicator:focus {{ border: 2px solid {look.accent}; }}
+QRadioButton::indicator {{ width: {px(18)}; height: {px(18)}; }}
 
 QListView, QTreeView, QTableView {{
     background: transparent; border: none; outline: none; gridline-color: {look.hairline};
@@ -230,6 +241,7 @@ QHeaderView::section {{
     background: {look.ground}; color: {look.muted}; border: none; border-bottom: 1px solid {look.hairline};
     padding: 4px {px(8)} 4px 0px; font-size: {px(sizes.caption)}; text-align: left;
 }}
+QHeaderView::section:first {{ padding-left: {px(8)}; }}
 QTableCornerButton::section {{ background: transparent; border: none; }}
 QScrollArea {{ background: transparent; border: none; }}
 QScrollArea > QWidget > QWidget {{ background: transparent; }}

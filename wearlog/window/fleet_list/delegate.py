@@ -15,8 +15,9 @@ from wearlog.workshop.fleet_snapshot import FleetRow, StageRule
 #: All lines are equally high, so that ten thousand need no measuring. Before the text scale, [px].
 LINE_PX = 56
 SIDE_PX = 24
+RIGHT_PX = 14
 MARK_PX = 11
-RULE_PX = 104
+RULE_PX = 92
 #: Lists narrower than this show tags and wear rules only, [px].
 NARROW_PX = 250
 #: More wear rules than this do not fit on a line; the most urgent ones are shown.
@@ -47,7 +48,7 @@ class FleetDelegate(QStyledItemDelegate):
 
 def _paint_heading(painter: QPainter, rect: QRect, heading: DepotHeading) -> None:
     look = theme.colours()
-    inner = rect.adjusted(SIDE_PX, 0, -SIDE_PX, -theme.scaled(6))
+    inner = rect.adjusted(SIDE_PX, 0, -RIGHT_PX, -theme.scaled(6))
     painter.setPen(colour(look.muted))
     counted = count_text(heading.vehicles, "vehicle", "vehicles")
     font = theme.font("caption")
@@ -74,7 +75,7 @@ def _paint_vehicle(painter: QPainter, rect: QRect, row: FleetRow, state: QStyle.
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(rect.adjusted(0, 0, -1, -1))
         painter.drawRect(rect.adjusted(1, 1, -2, -2))
-    inner = rect.adjusted(SIDE_PX, 0, -SIDE_PX, 0)
+    inner = rect.adjusted(SIDE_PX, 0, -RIGHT_PX, 0)
     rule_width = min(theme.scaled(RULE_PX), inner.width() // 2)
     rules_left = inner.right() + 1 - rule_width
     mark = theme.scaled(MARK_PX)

@@ -1,6 +1,6 @@
 """What the fleet list shows: depots with their vehicles, narrowed by words and states."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from gettext import gettext as _
 from typing import Any
@@ -9,11 +9,9 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 
 from wearlog.drawing.words import rule_text
 from wearlog.fleet.state import State
+from wearlog.window.rows import take_rows
 from wearlog.wording import count_text
 from wearlog.workshop.fleet_snapshot import FleetRow, FleetSnapshot
-
-#: Up to so many separate places are changed one by one; beyond, the list is laid out anew at once.
-MOST_PLACES = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,12 +150,8 @@ class FleetModel(QAbstractListModel):
     # --- inside
 
     def _narrow(self) -> None:
-        wanted = self._wanted()
         self.is_narrowing = True
-        if [_key(entry) for entry in wanted] == [_key(entry) for entry in self._entries]:
-            self._take_changed(wanted)
-        else:
-            self._take_moved(wanted)
+        take_rows(self, self._entries, self._wanted(), _key)
         self._rows = {e.vehicle_id: n for n, e in enumerate(self._entries) if isinstance(e, FleetRow)}
         self.is_narrowing = False
         self.narrowed.emit()
@@ -181,53 +175,6 @@ class FleetModel(QAbstractListModel):
                 entries.extend(rows[start : n + 1])
                 start = n + 1
         return entries
-
-    def _take_changed(self, wanted: list[Entry]) -> None:
-        """Take entries of the same keys in the same order."""
-        differing = [n for n, (old, new) in enumerate(zip(self._entries, wanted, strict=True)) if old != new]
-        self._entries = wanted
-        for first, last in _runs(differing):
-            self.dataChanged.emit(self.index(first), self.index(last))
-
-    def _take_moved(self, wanted: list[Entry]) -> None:
-        """Take entries some of which came, went or moved."""
-        new_keys = {_key(entry) for entry in wanted}
-        old_keys = {_key(entry) for entry in self._entries}
-        gone = _runs([n for n, entry in enumerate(self._entries) if _key(entry) not in new_keys])
-        come = _runs([n for n, entry in enumerate(wanted) if _key(entry) not in old_keys])
-        stayed = [_key(entry) for entry in self._entries if _key(entry) in new_keys]
-        is_in_order = stayed == [_key(entry) for entry in wanted if _key(entry) in old_keys]
-        if not is_in_order or len(gone) + len(come) > MOST_PLACES:
-            self.beginResetModel()
-            self._entries = wanted
-            self.endResetModel()
-            return
-        for first, last in reversed(gone):
-            self.beginRemoveRows(QModelIndex(), first, last)
-            del self._entries[first : last + 1]
-            self.endRemoveRows()
-        for first, last in come:
-            self.beginInsertRows(QModelIndex(), first, last)
-            self._entries[first:first] = wanted[first : last + 1]
-            self.endInsertRows()
-        self._take_changed(wanted)
-
-
-def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
-    """Return first and last of every run of consecutive numbers.
-
-    Examples
-    --------
-    >>> _runs([1, 2, 3, 7, 9, 10])
-    [(1, 3), (7, 7), (9, 10)]
-    """
-    runs: list[tuple[int, int]] = []
-    for number in numbers:
-        if runs and runs[-1][1] == number - 1:
-            runs[-1] = (runs[-1][0], number)
-        else:
-            runs.append((number, number))
-    return runs
 
 
 def _search_text(row: FleetRow) -> str:

@@ -212,6 +212,8 @@ class FleetPanel(QWidget):
         self.counted = QLabel()
         self.counted.setAccessibleName(_("Vehicles in the fleet"))
         set_role(self.counted, "muted")
+        # The buttons beside it keep room for the line under a chosen one.
+        self.counted.setContentsMargins(0, 0, 0, 2)
         counts = QHBoxLayout()
         counts.setSpacing(16)
         counts.addWidget(self.counted)

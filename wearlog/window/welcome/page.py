@@ -275,7 +275,8 @@ def _way(title: str, says: str, buttons: Sequence[QPushButton]) -> QWidget:
     row = QHBoxLayout(way)
     row.setContentsMargins(0, 0, 0, 0)
     row.setSpacing(8)
-    row.addLayout(words, 1)
+    row.addLayout(words, 4)
+    row.addStretch(1)
     for button in buttons:
         row.addWidget(button, 0, Qt.AlignmentFlag.AlignVCenter)
     return way
