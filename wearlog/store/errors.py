@@ -160,6 +160,7 @@ def _case_without_state(message: str) -> str:
     # libpq hands on no code when the connection itself is refused, only the server's sentence.
     for words, case in (
         ("authentication failed", "wrong password"),
+        ('role "', "wrong password"),
         ("no password supplied", "wrong password"),
         ("does not exist", "no such database"),
         ("too many", "too many"),

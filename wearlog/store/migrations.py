@@ -71,3 +71,8 @@ def migrate(connection: Connection) -> None:
             connection=connection, target_metadata=Table.metadata, version_table=VERSION_TABLE
         )
         environment.run_migrations()
+    if connection.dialect.name == "sqlite":
+        astray = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+        if astray:
+            message = f"the new tables have lost what rows refer to: {astray[:5]}"
+            raise RuntimeError(message)
