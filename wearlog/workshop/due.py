@@ -84,7 +84,7 @@ def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, 
     for key, outlook in found.items():
         lines += _part_lines(state, outlook, graded.get(key[0]), today)
     lines += _graded_lines(state, graded, {key[0] for key in found}, today)
-    lines += task_lines(state, uses, found, today)
+    lines += task_lines(bench, state, uses, found, today)
     lines += slack_lines(bench, state, uses, found, today)
     lines = _earliest_measuring(lines)
     result = _grouped(sorted(lines, key=lambda line: (line.due_on, line.tag, line.key)), found, state, today)
@@ -113,11 +113,13 @@ def _part_lines(
     is_worn_by_eye = condition is not None and condition.state is State.PAST_LIMIT
     if is_worn_by_eye and condition is not None:
         lines.append(_by_eye(base, condition, today))
-    if due_on is not None and not (is_worn_by_eye and action is Action.REPLACE):
-        lines.append(base)
     measure = _measure_line(state, outlook, due_on, today)
     if measure is not None:
         lines.append(measure)
+    # What was never measured is measured before anybody orders a new one.
+    is_measured_first = outlook.readings == 0 and measure is not None and measure.due_on <= base.due_on
+    if due_on is not None and not is_measured_first and not (is_worn_by_eye and action is Action.REPLACE):
+        lines.append(base)
     return lines
 
 

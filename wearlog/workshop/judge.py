@@ -8,6 +8,7 @@ from wearlog.workshop.conditions import Condition, conditions
 from wearlog.workshop.fleet_snapshot import FleetRow, FleetSnapshot, StageRule, WearRuleValue
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.outlook import Outlook, outlooks
+from wearlog.workshop.trend_snapshot import MEDIAN
 
 
 def fleet_snapshot(bench: Bench, progress: Progress | None = None) -> FleetSnapshot:
@@ -63,8 +64,8 @@ def _by_stage(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, list[Out
 
 
 def governing(candidates: list[Outlook]) -> Outlook:
-    """Return the part that governs a stage: the most urgent, then the most worn."""
-    return max(candidates, key=lambda o: (URGENCY.index(o.state), float(o.allowance[3])))
+    """Return the part that governs a stage: one that was measured, the most urgent, the most worn."""
+    return max(candidates, key=lambda o: (o.readings > 0, URGENCY.index(o.state), float(o.allowance[MEDIAN])))
 
 
 def _stage_rule(state: FleetState, candidates: list[Outlook], graded: dict[int, Condition]) -> StageRule:

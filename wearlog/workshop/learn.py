@@ -71,11 +71,15 @@ class Family:
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """All families, and where to find a part in them."""
+    """All families, and where to find a part in them.
+
+    `read_stages` holds total use and ordinal day of the latest reading taken on each stage, of whatever kind.
+    """
 
     data_version: int
     families: dict[FamilyKey, Family]
     where: dict[tuple[int, Measurand], tuple[FamilyKey, int]]
+    read_stages: dict[int, tuple[float, int]]
 
     def find(self, installation_id: int, measurand: Measurand) -> tuple[Family, int] | None:
         """Return the family of an installed part and its row there, or None."""
@@ -124,6 +128,7 @@ def learned(bench: Bench, progress: Progress | None = None) -> Learned:
             for row, item in enumerate(family.items)
             for installation_id in item.offsets
         },
+        _read_stages(columns),
     )
     bench.remembered["learned"] = (state.data_version, result)
     if fresh:
@@ -131,6 +136,17 @@ def learned(bench: Bench, progress: Progress | None = None) -> Learned:
             for key, payload in fresh.items():
                 records.store_fit(_family_name(key), payload, state.data_version)
     return result
+
+
+def _read_stages(columns: ReadingColumns) -> dict[int, tuple[float, int]]:
+    order = np.argsort(columns.day, kind="stable")
+    rows = zip(
+        columns.stage_id[order].tolist(),
+        columns.total_use[order].tolist(),
+        columns.day[order].tolist(),
+        strict=True,
+    )
+    return {stage_id: (use, day) for stage_id, use, day in rows}
 
 
 def _family_name(key: FamilyKey) -> str:

@@ -10,14 +10,13 @@ from wearlog.fleet.limit import Limit
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.reading import Measurand
-from wearlog.fleet.state import URGENCY
 from wearlog.forecast.posterior import FARTHEST_WEAR, part_posterior, wear_quantiles
 from wearlog.forecast.readings import ReadingTable
 from wearlog.forecast.smoothing import past_crossing, smoothed_band
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import conditions
 from wearlog.workshop.fleet_state import FleetState, fleet_state
-from wearlog.workshop.judge import with_condition
+from wearlog.workshop.judge import governing, with_condition
 from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import HIGH, Outlook, family_outlooks, outlooks
 from wearlog.workshop.trend_history import earlier_parts, trend_events, trend_readings
@@ -84,7 +83,7 @@ def _chosen(
 ) -> Outlook:
     if installation_id is None:
         if own:
-            return max(own.values(), key=lambda o: (URGENCY.index(o.state), float(o.allowance[MEDIAN])))
+            return governing(list(own.values()))
         raise WearlogError(
             Problem(
                 _("Nothing on this vehicle is followed by its wear yet."),

@@ -1,5 +1,6 @@
 """Tasks that come round, and re-checks after fitting."""
 
+from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
@@ -9,8 +10,10 @@ from wearlog.fleet.service import IntervalRule, Task, Visit
 from wearlog.fleet.state import State
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.planning.intervals import Moment, NextTime, narrowest, next_time
+from wearlog.workshop.bench import Bench
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
+from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import Outlook
 from wearlog.workshop.usage import VehicleUse
 from wearlog.workshop.when import day_of
@@ -19,7 +22,20 @@ from wearlog.workshop.when import day_of
 OVERTAKEN = 4.0
 
 
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """When a stage was last measured.
+
+    `wear_read_at` is the total use at the last reading of its chain's or belt's wear; `stage_read_at` total
+    use and ordinal day of the last reading of any kind.
+    """
+
+    wear_read_at: float | None
+    stage_read_at: tuple[float, int] | None
+
+
 def task_lines(
+    bench: Bench,
     state: FleetState,
     uses: dict[int, VehicleUse],
     found: dict[tuple[int, Measurand], Outlook],
@@ -27,6 +43,7 @@ def task_lines(
 ) -> list[DueLine]:
     """Return a line for every task that a rule asks for on a stage in use."""
     read_at = _read_at(found)
+    looked_at = learned(bench).read_stages
     lines: list[DueLine] = []
     for stage in state.stages.values():
         vehicle = state.vehicles[stage.vehicle_id]
@@ -35,7 +52,16 @@ def task_lines(
             continue
         fitting = [rule for rule in state.rules if _fits(rule, vehicle, stage)]
         for rule in narrowest(fitting):
-            line = _line(state, vehicle, stage, run, rule, uses[vehicle.id], read_at, today)
+            line = _line(
+                state,
+                vehicle,
+                stage,
+                run,
+                rule,
+                uses[vehicle.id],
+                _Seen(read_at.get(run.id), looked_at.get(stage.id)),
+                today,
+            )
             if line is not None:
                 lines.append(line)
     return lines
@@ -66,11 +92,11 @@ def _line(
     run: Installation,
     rule: IntervalRule,
     use: VehicleUse,
-    read_at: dict[int, float],
+    seen: _Seen,
     today: date,
 ) -> DueLine | None:
     fitted = Moment(run.fitted_use, run.fitted_on.toordinal())
-    last = _last_done(state, vehicle, stage, run, rule.task, read_at)
+    last = _last_done(state, vehicle, stage, run, rule.task, seen)
     unit = vehicle.meter_unit.use_unit
     following = next_time(rule, fitted, last, unit)
     if following is None or (rule.is_after_fitting and _is_overtaken(state, vehicle, following, fitted, use)):
@@ -132,21 +158,21 @@ def _days(
 
 
 def _last_done(
-    state: FleetState,
-    vehicle: Vehicle,
-    stage: Stage,
-    run: Installation,
-    task: Task,
-    read_at: dict[int, float],
+    state: FleetState, vehicle: Vehicle, stage: Stage, run: Installation, task: Task, seen: _Seen
 ) -> Moment | None:
-    if task is Task.MEASURED and run.id in read_at:
-        total = read_at[run.id]
-        day = _day_of_use(state, vehicle, total)
-        return Moment(total, day)
-    visits = [visit for visit in state.visits_of.get(vehicle.id, ()) if _counts(visit, stage, run, task)]
-    if not visits:
-        return None
-    return Moment(visits[-1].total_use, visits[-1].on.toordinal())
+    if task is Task.MEASURED and seen.wear_read_at is not None:
+        return Moment(seen.wear_read_at, _day_of_use(state, vehicle, seen.wear_read_at))
+    done = [
+        Moment(visit.total_use, visit.on.toordinal())
+        for visit in state.visits_of.get(vehicle.id, ())
+        if _counts(visit, stage, run, task)
+    ]
+    # Who measures a stage looks at it.
+    if task is Task.INSPECTED and seen.stage_read_at is not None:
+        use, day = seen.stage_read_at
+        if use >= run.fitted_use and day >= run.fitted_on.toordinal():
+            done.append(Moment(use, day))
+    return max(done, key=lambda moment: moment.day, default=None)
 
 
 def _counts(visit: Visit, stage: Stage, run: Installation, task: Task) -> bool:
