@@ -133,7 +133,7 @@ def slack_asked(key: str = "final slack", **says: object) -> AskedReading:
     plain: dict[str, object] = {
         "installation_id": None,
         "position": None,
-        "part_text": "chain slack",
+        "part_text": "",
         "instrument_id": RULE.id,
         "instruments": (RULE,),
         "definition": "lower run, mid-way, total movement, side stand, tightest spot",
@@ -169,7 +169,7 @@ def adjuster_asked(key: str = "final adjuster", **says: object) -> AskedReading:
     plain: dict[str, object] = {
         "installation_id": None,
         "position": None,
-        "part_text": "chain adjuster",
+        "part_text": "",
         "instrument_id": RULE.id,
         "instruments": (RULE, CALIPER),
         "previous": reading_before(Measurand.ADJUSTER_POSITION, 14.0, stage_id=2),
@@ -389,16 +389,19 @@ def entry_preview(question: AskedReading, entry: EntryDraft) -> EntryPreview:
     spots = [spot.value for spot in entry.spots]
     limit = question.limit
     if entry.method is Method.GAUGE:
-        low, high = entry.spots[0].value, entry.spots[0].second
-        allowance = None if limit is None else limit.allowance_used(low)
+        low = max((spot.value for spot in entry.spots if spot.second), default=None)
+        high = min((spot.value for spot in entry.spots if not spot.second), default=None)
+        allowance = None if limit is None or low is None else limit.allowance_used(low)
         return EntryPreview(
             question.key, None, low, high, 0.0003, allowance=allowance, rule=rule_at(0.62, half_width=0.13)
         )
     value, u_value = max(spots), 0.4
+    spread = max(spots) - min(spots)
     pitches_text = ""
     if question.measurand is Measurand.CHAIN_ELONGATION and entry.method is not Method.ELONGATION_READ:
         value, u_value = elongation_of(entry, question.pitch_mm or 12.7), 0.0005
         nominal_mm = (entry.pitches or 20) * (question.pitch_mm or 12.7)
+        spread /= nominal_mm
         n = entry.pitches or 20
         pitches_text = f"pin 1 to pin {n + 1} = {n} pitches = {nominal_mm:.1f} mm new"
     elif question.measurand is Measurand.BELT_TENSION and entry.method is Method.SPAN_FREQUENCY:
@@ -422,7 +425,7 @@ def entry_preview(question: AskedReading, entry: EntryDraft) -> EntryPreview:
         value,
         u_value=u_value,
         mean=sum(spots) / len(spots),
-        spread=max(spots) - min(spots),
+        spread=spread,
         allowance=allowance,
         change=change,
         rule=rule,

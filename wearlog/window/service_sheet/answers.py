@@ -9,6 +9,10 @@ USE_PITCHES = "use pitches"
 USE_UNIT = "use unit"
 USE_TEXT = "use text"
 MEASURE_AGAIN = "measure again"
+OTHER_METHOD = "other method"
+OTHER_INSTRUMENT = "other instrument"
+DOUBLE_READING = "double reading"
+PART_REPLACED = "part replaced"
 TYPING_SLIP = "typing slip"
 METER_REPLACED = "meter replaced"
 OTHER_VEHICLE = "other vehicle"
@@ -26,8 +30,14 @@ def text_offered(text: str, offer: Offer) -> str | None:
         return offer.value
     if offer.action == USE_UNIT and isinstance(offer.value, str):
         numbers = re.sub(r"[^0-9.,;/+ -]", "", text).strip()
-        return f"{numbers} {offer.value}"
+        # A bare fraction has no sign to type; as a percentage it is the same number a hundred times.
+        return _as_percent(numbers) if offer.value == "1" else f"{numbers} {offer.value}"
     return None
+
+
+def _as_percent(numbers: str) -> str:
+    parts = re.split(r"[\s;]+", numbers)
+    return " ".join(f"{100 * float(part.replace(',', '.')):g}" for part in parts) + " %"
 
 
 def note_of_answer(note: str, doubt: Doubt | None, offer: Offer) -> str:

@@ -6,6 +6,7 @@ from gettext import gettext as _
 
 from wearlog.fleet.problem import Problem
 from wearlog.window.service_sheet.model import SheetModel
+from wearlog.window.service_sheet.words import entry_title
 
 
 def hindrances(model: SheetModel) -> tuple[Problem, ...]:
@@ -23,7 +24,7 @@ def _hindrances(model: SheetModel) -> Iterator[Problem]:
     for asked in model.readings():
         problem = model.problem(asked.key)
         if problem is not None:
-            yield replace(problem, where=asked.part_text)
+            yield replace(problem, where=entry_title(asked))
     for task in model.tasks():
         for problem in model.task_problems(task.key):
             yield replace(problem, where=task.text)

@@ -8,9 +8,12 @@ from PySide6.QtCore import QObject, Signal
 
 from wearlog.fleet.problem import Doubt, DoubtKind, Offer, Problem, WearlogError
 from wearlog.fleet.quantity import ShownUnits
-from wearlog.fleet.reading import Measurand
+from wearlog.fleet.reading import Measurand, Method
+from wearlog.fleet.service import Task
 from wearlog.window.service_sheet.answers import (
     MEASURE_AGAIN,
+    OTHER_METHOD,
+    PART_REPLACED,
     TYPING_SLIP,
     USE_PITCHES,
     note_of_answer,
@@ -24,7 +27,15 @@ from wearlog.window.service_sheet.typed_spots import (
     read_set_value,
     read_spots,
 )
-from wearlog.window.service_sheet.words import COUNTED, EntryWords, Way, entry_words, way_of, ways
+from wearlog.window.service_sheet.words import (
+    COUNTED,
+    EntryWords,
+    Way,
+    entry_words,
+    usual_pitches,
+    way_of,
+    ways,
+)
 from wearlog.workshop.sheet import (
     AskedReading,
     AskedTask,
@@ -105,15 +116,10 @@ class SheetModel(QObject):
         self._understand_anew()
         self.opened.emit()
 
-    def move_to(self, snapshot: SheetSnapshot) -> None:
-        """Move what was typed to the sheet of another vehicle."""
-        moved = None
-        if self.snapshot is not None and self.draft is not None:
-            moved = draft_moved(self.draft, self.snapshot, snapshot)
-        by = self.draft.by if self.draft else ""
-        self.show(snapshot, moved, by)
+    def show_moved(self, snapshot: SheetSnapshot, draft: SheetDraft, before: SheetSnapshot) -> None:
+        """Show the sheet of a vehicle with what was typed on the sheet of another one."""
+        self.show(snapshot, draft_moved(draft, before, snapshot), draft.by)
         self.is_restored = False
-        self.draft_changed.emit()
 
     def set_shown(self, shown: ShownUnits) -> None:
         """Read and show in other units; what was typed with its unit stays."""
@@ -173,7 +179,11 @@ class SheetModel(QObject):
         """Return over how many pitches a reading is taken, None where pitches don't count."""
         if self.way(key).method not in COUNTED or self.asked(key).measurand is not Measurand.CHAIN_ELONGATION:
             return None
-        return self.entry(key).pitches or self.asked(key).pitches
+        return self.entry(key).pitches or usual_pitches(self.asked(key), self.way(key).method)
+
+    def definition(self, key: str) -> str:
+        """Return how the quantity is defined, as far as anybody said."""
+        return self.entry(key).definition or self.asked(key).definition
 
     def preview_of(self, key: str) -> EntryPreview | None:
         """Return what an entry would mean."""
@@ -283,7 +293,15 @@ class SheetModel(QObject):
         if self.draft is None:
             return
         self._chosen[key] = way
-        self._put(self.asked(key), self.entry(key), way)
+        entry = self.entry(key)
+        if way.method is not self.way(key).method:
+            entry = replace(entry, pitches=None)
+        self._put(self.asked(key), entry, way)
+
+    def set_definition(self, key: str, definition: str) -> None:
+        """Say how slack is measured: run, place, total or one way or gap, stance."""
+        if self.draft is not None and definition != self.definition(key):
+            self._put(self.asked(key), replace(self.entry(key), definition=definition), self.way(key))
 
     def set_pitches(self, key: str, pitches: int) -> None:
         """Take another count of pitches."""
@@ -315,7 +333,7 @@ class SheetModel(QObject):
             entry,
             method=way.method,
             instrument_id=way.instrument.id if way.instrument else None,
-            pitches=(entry.pitches or asked.pitches) if is_counted else entry.pitches,
+            pitches=(entry.pitches or usual_pitches(asked, way.method)) if is_counted else None,
             definition=entry.definition or asked.definition,
         )
         read = self._read(asked, entry)
@@ -388,9 +406,14 @@ class SheetModel(QObject):
             self.set_pitches(key, round(value))
         elif (text := text_offered(entry.text, offer)) is not None:
             self.type_entry(key, text)
+        elif offer.action == OTHER_METHOD:
+            self._choose_other_method(key)
+            return False
         elif offer.action in {MEASURE_AGAIN, TYPING_SLIP}:
             return False
         elif self.draft is not None:
+            if offer.action == PART_REPLACED:
+                self._tick_new_part(key)
             if doubt is not None:
                 self._answered.add((key, doubt.kind))
             self.draft = self.draft.with_entry(
@@ -398,6 +421,17 @@ class SheetModel(QObject):
             )
             self._tell_entry(key)
         return True
+
+    def _choose_other_method(self, key: str) -> None:
+        other = [way for way in ways(self.asked(key)) if way.method is Method.INSIDE_AND_OUTSIDE]
+        if other:
+            self.choose_way(key, other[0])
+
+    def _tick_new_part(self, key: str) -> None:
+        installation_id = self.asked(key).installation_id
+        for task in self.tasks():
+            if task.task is Task.PART_FITTED and task.key.endswith(f":{installation_id}"):
+                self.tick(task.key, True)
 
 
 def _set_value(text: str, asked: AskedTask) -> float | None:

@@ -22,7 +22,7 @@ def draft_moved(draft: SheetDraft, before: SheetSnapshot, after: SheetSnapshot) 
             continue
         there = places.get(place)
         if there is None:
-            homeless.append(f"{asked.part_text}: {entry.text or entry.not_measured}")
+            homeless.append(f"{asked.part_text or asked.measurand.value}: {entry.text or entry.not_measured}")
         else:
             entries[there.key] = entry
     task_places = dict(_task_places(after))

@@ -1,15 +1,25 @@
 """The words of the service sheet: what one entry means, how it is taken, what was said about it."""
 
+import re
 from dataclasses import dataclass
 from gettext import gettext as _
 
 from wearlog import units
-from wearlog.drawing.words import interval_text, measurand_text, method_text, use_text, value_text
+from wearlog.drawing.words import (
+    interval_text,
+    measurand_text,
+    method_text,
+    use_quantity,
+    use_text,
+    value_text,
+)
 from wearlog.fleet.problem import Doubt, Problem
 from wearlog.fleet.quantity import Quantity, ShownUnits
-from wearlog.fleet.reading import Instrument, InstrumentKind, Measurand, Method
+from wearlog.fleet.reading import Instrument, Measurand, Method
+from wearlog.measuring.how_to import how_to
 from wearlog.window.service_sheet.typed_spots import unit_read
 from wearlog.wording import day_text
+from wearlog.workshop.ask import SUITS
 from wearlog.workshop.fleet_snapshot import WearRuleValue
 from wearlog.workshop.sheet import AskedReading, AskedTask, EntryDraft, EntryPreview, SheetSnapshot
 
@@ -25,17 +35,8 @@ COUNTED = frozenset(
     }
 )
 
-_GAUGES = (InstrumentKind.GAUGE_TWO_PRONG, InstrumentKind.GAUGE_ONE_SIDE)
-_LENGTH_INSTRUMENTS = (InstrumentKind.CALIPER, InstrumentKind.RULE, InstrumentKind.TAPE)
-_SUITS: dict[Method, tuple[InstrumentKind, ...]] = {
-    Method.INSIDE_AND_OUTSIDE: (InstrumentKind.CALIPER,),
-    Method.BETWEEN_ROLLERS: (InstrumentKind.CALIPER,),
-    Method.GAUGE: _GAUGES,
-    Method.ELONGATION_READ: _GAUGES,
-    Method.SPAN_FREQUENCY: (InstrumentKind.FREQUENCY_METER,),
-    Method.DEFLECTION_FORCE: (InstrumentKind.FORCE_GAUGE,),
-    Method.GRADE: (),
-}
+#: What a grade by eye means, for sprockets and belts alike. Common practice, no source.
+GRADE_WORDS = {0: _("as new"), 1: _("polished"), 2: _("visibly worn"), 3: _("change")}
 
 #: Why a reading may be missing; each is a legal answer.
 REASONS = (
@@ -68,10 +69,10 @@ def ways(asked: AskedReading) -> tuple[Way, ...]:
     """Return all ways in which a reading may be taken with the instruments there are."""
     found: list[Way] = []
     for method in asked.methods:
-        kinds = _SUITS.get(method, _LENGTH_INSTRUMENTS)
+        kinds = SUITS.get(method, ())
         fitting = [instrument for instrument in asked.instruments if instrument.kind in kinds]
         found += [Way(method, instrument) for instrument in fitting]
-        if not fitting or method is Method.ELONGATION_READ:
+        if not fitting:
             found.append(Way(method, None))
     return tuple(found)
 
@@ -96,13 +97,28 @@ def field_hint(asked: AskedReading, way: Way, shown: ShownUnits) -> str:
     if asked.unit_hint:
         return asked.unit_hint
     unit = unit_read(way.method, asked.measurand, shown)
+    places = how_to(asked.measurand, way.method).spots
+    several = _("{unit}, {n} places").format(unit=unit, n=places)
     hints = {
         Method.GAUGE: _("in/out, as 0.5/0.75"),
         Method.INSIDE_AND_OUTSIDE: _("inside/outside, {unit}").format(unit=unit),
         Method.DEFLECTION_FORCE: _("{force}/{length}").format(force=unit, length=shown.length),
-        Method.GRADE: _("0 new … 3 change"),
+        Method.GRADE: _("0 … 3"),
     }
-    return hints.get(way.method, unit)
+    return hints.get(way.method, several if places > 1 else unit)
+
+
+def how_text(asked: AskedReading, method: Method) -> str:
+    """Return how it is done and what to mind, line by line."""
+    told = how_to(asked.measurand, method)
+    return "\n".join((told.how, *told.cautions))
+
+
+def usual_pitches(asked: AskedReading, method: Method) -> int | None:
+    """Return over how many pitches a reading is usually taken."""
+    if method is asked.method and asked.pitches:
+        return asked.pitches
+    return how_to(asked.measurand, method).suggested_pitches or asked.pitches
 
 
 def pitches_text(asked: AskedReading, pitches: int | None, shown: ShownUnits) -> str:
@@ -153,15 +169,15 @@ def entry_words(
         details = _joined(last_text(asked, shown), limit)
         return EntryWords(asked.why_due if asked.is_due else "", details, limit=limit, rule=asked.rule)
     has_value = preview.value is not None
-    if has_value:
-        value = value_text(asked.measurand, preview.value or 0.0, preview.u_value or None, shown)
+    if preview.value is not None:
+        value = measured_text(asked.measurand, preview.value, preview.u_value, shown)
     elif preview.low is not None or preview.high is not None:
         value = interval_text(asked.measurand, preview.low, preview.high, shown)
     else:
         value = ""
     spread = ""
     if len(entry.spots) > 1 and preview.spread is not None and has_value:
-        spread = _("spread {spread}").format(spread=value_text(asked.measurand, preview.spread, None, shown))
+        spread = _("spread {spread}").format(spread=plain_text(asked.measurand, preview.spread, shown))
     return EntryWords(
         value,
         _joined(change_text(asked, preview, shown), spread, limit),
@@ -177,11 +193,30 @@ def _joined(*parts: str) -> str:
     return " · ".join(part for part in parts if part)
 
 
+def measured_text(measurand: Measurand, value: float, u_value: float, shown: ShownUnits) -> str:
+    """Return a value with its uncertainty; a grade is a plain number."""
+    if measurand.quantity is Quantity.GRADE:
+        return f"{value:g} {GRADE_WORDS.get(round(value), '')}".strip()
+    if u_value <= 0:
+        return plain_text(measurand, value, shown)
+    return value_text(measurand, value, u_value, shown)
+
+
+def plain_text(measurand: Measurand, value: float, shown: ShownUnits) -> str:
+    """Return a value without uncertainty and without idle noughts behind the point."""
+    quantity = measurand.quantity
+    if quantity is Quantity.ELONGATION:
+        return units.show(value, quantity, shown)
+    number = round(units.in_unit(value, quantity, shown.unit_of(quantity)), 2)
+    places = next(n for n in range(3) if round(number, n) == number)
+    return units.show(value, quantity, shown, decimals=places)
+
+
 def limit_text(asked: AskedReading, shown: ShownUnits) -> str:
     """Return the limit in words."""
     if asked.limit is None:
         return ""
-    value = value_text(asked.measurand, asked.limit.service_limit, None, shown)
+    value = plain_text(asked.measurand, asked.limit.service_limit, shown)
     return _("limit {limit}").format(limit=value)
 
 
@@ -195,7 +230,7 @@ def last_text(asked: AskedReading, shown: ShownUnits) -> str:
     if before.value is None:
         value = interval_text(asked.measurand, before.low, before.high, shown)
     else:
-        value = value_text(asked.measurand, before.value, before.u_value or None, shown)
+        value = measured_text(asked.measurand, before.value, before.u_value, shown)
     return _("last {value}, {day}").format(value=value, day=day_text(before.on))
 
 
@@ -203,10 +238,15 @@ def change_text(asked: AskedReading, preview: EntryPreview, shown: ShownUnits) -
     """Return the change since the reading before."""
     if preview.change is None or asked.previous is None:
         return _("zero reading") if asked.wants_zero else ""
+    quantity, day = asked.measurand.quantity, day_text(asked.previous.on)
     u = max(preview.u_value, asked.previous.u_value) or None
-    value = units.show(preview.change, asked.measurand.quantity, shown, u=u, with_u=False)
-    sign = "+" if preview.change >= 0 else ""
-    return _("{sign}{change} since {day}").format(sign=sign, change=value, day=day_text(asked.previous.on))
+    value = units.show(
+        preview.change, quantity, shown, u=None if quantity is Quantity.GRADE else u, with_u=False
+    )
+    if not re.search(r"[1-9]", value):
+        return _("as on {day}").format(day=day)
+    sign = "+" if preview.change > 0 else ""
+    return _("{sign}{change} since {day}").format(sign=sign, change=value, day=day)
 
 
 def forecast_text(asked: AskedReading, preview: EntryPreview) -> str:
@@ -222,6 +262,17 @@ def forecast_text(asked: AskedReading, preview: EntryPreview) -> str:
     if before == after or before is None:
         return verb.format(day=day_text(after))
     return verb.format(day=f"{day_text(before)} → {day_text(after, none=_('beyond reach'))}")
+
+
+def meter_label(snapshot: SheetSnapshot) -> str:
+    """Return the label of the meter field: its own unit and what it showed last."""
+    unit = snapshot.meter_unit
+    if snapshot.last_meter is None:
+        return _("Meter, {unit}").format(unit=unit)
+    quantity = use_quantity(snapshot.use_unit)
+    face = ShownUnits(distance=unit) if quantity is Quantity.DISTANCE else ShownUnits()
+    last = units.show(snapshot.last_meter, quantity, face, unit=False, decimals=0)
+    return _("Meter, {unit} · last {last}").format(unit=unit, last=last)
 
 
 def task_last_text(asked: AskedTask, snapshot: SheetSnapshot, shown: ShownUnits) -> str:
