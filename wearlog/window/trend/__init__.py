@@ -1,0 +1,1 @@
+"""How worn is it: the wear trend of one part."""

@@ -1,0 +1,323 @@
+"""How worn is it: chart, figures, readings, and the files the chart can be written to."""
+
+from gettext import gettext as _
+from pathlib import Path
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QAction, QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QPushButton,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from wearlog.drawing.trend_chart import TrendChart
+from wearlog.fleet.problem import ProblemKind, WearlogError
+from wearlog.fleet.progress import Progress
+from wearlog.window import theme
+from wearlog.window.page import Page, hairline
+from wearlog.window.session import Session
+from wearlog.window.theme import set_role
+from wearlog.window.trend.chooser import PartChooser
+from wearlog.window.trend.model import Choice, TrendModel
+from wearlog.window.trend.panel import TrendPanel
+from wearlog.window.trend.readings_view import ReadingsView, VoidBar
+from wearlog.workshop.changes import Changes
+from wearlog.workshop.trend_snapshot import TrendSnapshot
+
+
+class Nothing(QWidget):
+    """What stands here while there is no trend: why, and what to do first."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.title, self.text = QLabel(), QLabel()
+        set_role(self.title, "title")
+        set_role(self.text, "muted")
+        for label in (self.title, self.text):
+            label.setWordWrap(True)
+        self.title.setAccessibleName(_("Why there is no trend"))
+        self.button = QPushButton()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 24, 0, 0)
+        layout.setSpacing(8)
+        layout.addWidget(self.title)
+        layout.addWidget(self.text)
+        layout.addSpacing(8)
+        layout.addWidget(self.button, 0, Qt.AlignmentFlag.AlignLeft)
+        layout.addStretch(1)
+
+    def say(self, title: str, text: str, offer: str = "") -> None:
+        """Say why there is nothing, and offer a way on."""
+        self.title.setText(title)
+        self.text.setText(text)
+        self.button.setText(offer)
+        self.button.setVisible(bool(offer))
+
+
+class TrendPage(Page):
+    """The wear trend of one part of the chosen vehicle."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(session, _("How worn is it?"), parent)
+        self.model = TrendModel(session.shown_units)
+        self.chart = TrendChart()
+        self.panel = TrendPanel(self.model)
+        self.chooser = PartChooser()
+        self.fitted = QLabel()
+        set_role(self.fitted, "muted")
+        self.readings = ReadingsView(self.model.readings)
+        self.void_bar = VoidBar()
+        self.expected = QLabel(
+            _(
+                "No reading yet. The bands are what similar parts lead to expect; "
+                "a reading makes them its own."
+            )
+        )
+        set_role(self.expected, "muted")
+        self.foot = QLabel()
+        set_role(self.foot, "caption")
+        self.foot.setWordWrap(True)
+        self.foot.setAccessibleName(_("What is taken for granted"))
+        self.nothing = Nothing()
+        self.nothing.button.clicked.connect(self._enter_service)
+        self.stack = QStackedWidget()
+        self.stack.addWidget(self._make_content())
+        self.stack.addWidget(self.nothing)
+        self.body.addWidget(self.stack, 1)
+        self.set_primary(_("Enter a &service"), self._enter_service, "Ctrl+Return")
+        self._make_exports()
+        self._make_keys()
+        self.wear_theme()
+        self._connect()
+        self._say_choose()
+
+    # --- making
+
+    def _make_content(self) -> QWidget:
+        part = QHBoxLayout()
+        part.setSpacing(16)
+        part.addWidget(self.chooser)
+        part.addWidget(self.fitted, 1)
+        upper = QHBoxLayout()
+        upper.setSpacing(24)
+        upper.addWidget(self.chart, 1)
+        upper.addWidget(hairline(vertical=True))
+        upper.addWidget(self.panel)
+        content = QWidget()
+        layout = QVBoxLayout(content)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(12)
+        layout.addLayout(part)
+        layout.addLayout(upper, 3)
+        layout.addWidget(hairline())
+        layout.addWidget(self.void_bar)
+        layout.addWidget(self.expected)
+        layout.addWidget(self.readings, 1)
+        layout.addWidget(self.foot)
+        return content
+
+    def _make_exports(self) -> None:
+        self.export_button = QPushButton(_("E&xport"))
+        self.export_button.setAccessibleName(_("Export"))
+        menu = QMenu(self.export_button)
+        for ending, text, kind in (
+            ("png", _("&Picture, PNG …"), _("Picture (*.png)")),
+            ("svg", _("&Drawing, SVG …"), _("Drawing (*.svg)")),
+            ("pdf", _("P&aper, PDF …"), _("PDF (*.pdf)")),
+            ("csv", _("&Numbers, CSV …"), _("Table (*.csv)")),
+        ):
+            action = QAction(text, menu)
+            action.triggered.connect(lambda _checked, e=ending, k=kind: self._ask_file(e, k))
+            menu.addAction(action)
+        self.export_button.setMenu(menu)
+        self.export_button.setToolTip(_("Chart and numbers as files  {key}").format(key="Ctrl+E"))
+        self.side_actions.addWidget(self.export_button)
+
+    def _make_keys(self) -> None:
+        for keys, slot in (
+            ("Ctrl+E", self.export_button.showMenu),
+            ("Ctrl+Up", lambda: self.chooser.step(-1)),
+            ("Ctrl+Down", lambda: self.chooser.step(1)),
+        ):
+            shortcut = QShortcut(QKeySequence(keys), self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(slot)
+
+    def _connect(self) -> None:
+        self.model.changed.connect(self._show)
+        self.chooser.wanted.connect(self._on_part)
+        self.chart.reading_chosen.connect(self.readings.choose)
+        self.readings.reading_chosen.connect(self.chart.look_at)
+        self.readings.void_wanted.connect(self._on_void_wanted)
+        self.void_bar.voided.connect(self._void)
+        self.session.preferences_changed.connect(self._on_preferences)
+
+    # --- loading
+
+    def show_vehicle(self, vehicle_id: int | None) -> None:
+        """Show the most urgent part of a vehicle, or the one that was looked at last."""
+        if vehicle_id is None:
+            self._say_choose()
+        else:
+            self.load(vehicle_id)
+
+    def refresh(self, changes: Changes) -> None:
+        """Load anew: a reading of one vehicle moves the estimates of all that are alike."""
+        del changes
+        if self.session.vehicle_id is not None:
+            self.load(self.session.vehicle_id)
+
+    def load(self, vehicle_id: int) -> None:
+        """Work out a trend off the window's thread."""
+        bench = self.session.bench
+        installation_id, measurand = self.model.wanted(vehicle_id)
+
+        def read(progress: Progress) -> TrendSnapshot:
+            from wearlog.workshop.predict import trend_snapshot  # noqa: PLC0415 - scipy loads off this thread
+
+            return trend_snapshot(bench, vehicle_id, installation_id, measurand, progress)
+
+        self.session.background.run(
+            read,
+            key="trend",
+            done=self.show_trend,
+            failed=lambda error: self._on_failed(vehicle_id, error),
+            what=_("Working out the wear trend"),
+            owner=self,
+            is_urgent=True,
+        )
+
+    def show_trend(self, snapshot: TrendSnapshot) -> None:
+        """Show a trend."""
+        self.clear_problems()
+        self.model.show(snapshot)
+
+    def _on_failed(self, vehicle_id: int, error: WearlogError) -> None:
+        problem = error.problems[0]
+        if problem.kind is not ProblemKind.NOT_FOUND:
+            self.show_problems(error)
+            return
+        if self.model.wanted(vehicle_id)[0] is not None:
+            # The part that was looked at has gone: show what there is now.
+            self.model.forget(vehicle_id)
+            self.load(vehicle_id)
+            return
+        self.model.show(None)
+        self.clear_problems()
+        self.nothing.say(problem.what, problem.todo, _("Enter a service"))
+        self.stack.setCurrentWidget(self.nothing)
+
+    def _say_choose(self) -> None:
+        self.model.show(None)
+        self.nothing.say(
+            _("Choose a vehicle in the fleet."),
+            _("Its most urgent part is shown here: how worn it is, how sure that is, and when it is due."),
+        )
+        self.stack.setCurrentWidget(self.nothing)
+
+    # --- showing
+
+    def _show(self) -> None:
+        model, snapshot = self.model, self.model.snapshot
+        self.set_subject(model.subject)
+        has_trend = snapshot is not None
+        self.export_button.setEnabled(has_trend)
+        self.primary.setEnabled(has_trend or self.session.vehicle_id is not None)
+        self.void_bar.hide()
+        self.chart.show_snapshot(snapshot, model.shown)
+        if snapshot is None:
+            return
+        self.chooser.show_choices(model.choices, model.chosen)
+        self.fitted.setText(model.fitted_text)
+        self.foot.setText(model.foot)
+        has_readings = bool(snapshot.readings)
+        self.readings.setVisible(has_readings)
+        self.expected.setVisible(not has_readings)
+        self.stack.setCurrentIndex(0)
+
+    def focus_first(self) -> None:
+        """Put the focus on the chart."""
+        target = self.chart if self.model.snapshot is not None else self
+        target.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def wear_theme(self) -> None:
+        """Take the colours and the text scale that are applied now."""
+        self.chart.wear_colours(theme.colours(), theme.text_scale())
+        self.panel.wear_theme()
+        self.readings.wear_theme()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Draw anew in other colours."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.StyleChange and hasattr(self, "panel"):
+            self.wear_theme()
+            if self.model.snapshot is not None:
+                self._show()
+
+    def _on_preferences(self) -> None:
+        self.model.show_units(self.session.shown_units)
+        self.wear_theme()
+
+    # --- doing
+
+    def _enter_service(self) -> None:
+        self.session.want_page("sheet")
+
+    def _on_part(self, choice: Choice) -> None:
+        vehicle_id = self.session.vehicle_id
+        if vehicle_id is not None:
+            self.model.want(vehicle_id, choice.installation_id, choice.measurand)
+            self.load(vehicle_id)
+
+    def _on_void_wanted(self, reading_id: int) -> None:
+        row = self.readings.chosen()
+        if row is not None and row.reading_id == reading_id:
+            self.void_bar.ask(row)
+
+    def _void(self, reading_id: int, reason: str) -> None:
+        bench = self.session.bench
+
+        def void(_progress: Progress) -> Changes:
+            from wearlog.workshop.measure import void_reading  # noqa: PLC0415 - loaded when first needed
+
+            return void_reading(bench, reading_id, reason)
+
+        self.session.background.run(
+            void,
+            key=f"void {reading_id}",
+            done=self.session.tell_change,
+            failed=self.show_problems,
+            what=_("Voiding a reading"),
+            owner=self,
+            is_urgent=True,
+        )
+
+    def _ask_file(self, ending: str, kind: str) -> None:
+        from wearlog.exchange.pictures import PictureKind, suggested_name  # noqa: PLC0415 - when first needed
+
+        if self.model.snapshot is None:
+            return
+        name = suggested_name(self.model.snapshot, PictureKind(ending))
+        chosen, _kind = QFileDialog.getSaveFileName(self, _("Export the wear trend"), name, kind)
+        if chosen:
+            self.write(Path(chosen).with_suffix(f".{ending}"))
+
+    def write(self, file: Path) -> None:
+        """Write what is in sight to a file; its ending says as what."""
+        from wearlog.exchange.pictures import write_trend  # noqa: PLC0415 - loaded when first needed
+
+        if self.model.snapshot is None:
+            return
+        try:
+            ranges = self.chart.ranges() if self.chart.series is not None else None
+            write_trend(file, self.model.snapshot, self.model.shown, ranges)
+        except WearlogError as error:
+            self.show_problems(error)
+            return
+        self.session.messages.said(_("Written to {file}").format(file=file))
