@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wearlog.drive import belt, chain, motion, slack
+from wearlog.drive import belt, chain, motion, slack, sprocket
 from wearlog.fleet.problem import WearlogError
 
 TEETH = st.integers(9, 90)
@@ -16,7 +16,7 @@ PITCH = st.sampled_from([6.35, 7.774, 12.7, 15.875, 19.05])
 @settings(deadline=None)
 @given(pitch=PITCH, small=TEETH, large=TEETH, gap=st.floats(1.02, 6.0))
 def test_centre_distance_and_chain_length_are_each_others_inverse(pitch, small, large, gap):
-    radii = 0.5 * (chain.pitch_diameter(pitch, small) + chain.pitch_diameter(pitch, large))
+    radii = 0.5 * (sprocket.pitch_diameter(pitch, small) + sprocket.pitch_diameter(pitch, large))
     length = chain.chain_length(gap * radii, pitch, small, large)
     assert chain.centre_distance(length, pitch, small, large) == pytest.approx(gap * radii, rel=1e-9)
 
@@ -34,7 +34,7 @@ def test_centre_distance_and_belt_length_are_each_others_inverse(pitch, small, l
 @settings(deadline=None)
 @given(pitch=PITCH, small=TEETH, large=TEETH, gap=st.floats(1.1, 6.0))
 def test_which_sprocket_drives_does_not_change_the_chain(pitch, small, large, gap):
-    centre = gap * 0.5 * (chain.pitch_diameter(pitch, small) + chain.pitch_diameter(pitch, large))
+    centre = gap * 0.5 * (sprocket.pitch_diameter(pitch, small) + sprocket.pitch_diameter(pitch, large))
     there = chain.chain_length(centre, pitch, small, large)
     assert chain.chain_length(centre, pitch, large, small) == pytest.approx(there, rel=1e-12)
 
@@ -98,14 +98,14 @@ def test_a_driven_wheel_turns_slower_by_the_ratio():
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
-        (lambda: chain.pitch_diameter(12.7, 0), "A sprocket with 0 teeth cannot be"),
-        (lambda: chain.pitch_diameter(0.0, 17), "pitch must be above zero"),
-        (lambda: chain.pitch_diameter(math.nan, 17), "pitch must be above zero"),
+        (lambda: sprocket.pitch_diameter(12.7, 0), "A sprocket with 0 teeth cannot be"),
+        (lambda: sprocket.pitch_diameter(0.0, 17), "pitch must be above zero"),
+        (lambda: sprocket.pitch_diameter(math.nan, 17), "pitch must be above zero"),
         (lambda: chain.chain_length(60.0, 12.7, 14, 42), "pitch radius touch"),
         (lambda: chain.chain_length(-1.0, 12.7, 14, 42), "centre distance must be above zero"),
         (lambda: chain.centre_distance(30, 12.7, 14, 42), "too short to close"),
         (lambda: chain.handbook_centre_distance(20, 12.7, 14, 42), "too short to close"),
-        (lambda: chain.root_diameter(12.7, 17, -1.0), "roller diameter must be above zero"),
+        (lambda: sprocket.root_diameter(12.7, 17, -1.0), "roller diameter must be above zero"),
         (lambda: belt.belt_centre_distance(40, 8.0, 24, 72), "belt with 40 teeth is too short"),
         (lambda: belt.belt_length(50.0, 8.0, 24, 72), "pitch radius touch"),
         (lambda: belt.tension_of_frequency(0.0, 480.0, 0.07), "frequency must be above zero"),

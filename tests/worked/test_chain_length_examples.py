@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 
 from tests.worked.rows import reproduces
-from wearlog.drive import chain, motion, slack
+from wearlog.drive import chain, motion, slack, sprocket
 from wearlog.measuring.elongation import nominal_length
 
 DRIVE = (116, 12.7, 14, 42)
@@ -15,8 +15,8 @@ CASES: dict[str, Callable[[], float]] = {
     "CL-B143L": lambda: chain.handbook_chain_length(500.0, 12.7, 21, 63),
     "CL-B143C": lambda: chain.handbook_centre_distance(122, 12.7, 21, 63),
     "CL-B144L": lambda: chain.handbook_chain_length(762.0, 19.05, 17, 34),
-    "CL-B144D1": lambda: chain.pitch_diameter(19.05, 17),
-    "CL-B144D2": lambda: chain.pitch_diameter(19.05, 34),
+    "CL-B144D1": lambda: sprocket.pitch_diameter(19.05, 17),
+    "CL-B144D2": lambda: sprocket.pitch_diameter(19.05, 34),
     "CL-B144C": lambda: 0.998 * chain.handbook_centre_distance(106, 19.05, 17, 34),
     "CS-B141": lambda: 31100 / motion.pull_of_power(14.32, motion.chain_speed(19.05, 17, 1000.0)),
     "CL-M1": lambda: chain.chain_length(500.0, 12.7, 15, 45),

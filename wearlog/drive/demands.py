@@ -7,7 +7,15 @@ from wearlog.fleet.problem import Problem, WearlogError
 
 
 def refusal(what: str, todo: str = "") -> WearlogError:
-    """Return the error that says what was wrong and what to do about it."""
+    """Return the error that says what was wrong and what to do about it.
+
+    Parameters
+    ----------
+    what : str
+        What was wrong, a full sentence.
+    todo : str
+        What to do about it, a full sentence.
+    """
     return WearlogError(Problem(what, "", todo))
 
 
@@ -17,7 +25,7 @@ def demand_positive(value: float, name: str, unit: str = "") -> None:
     Parameters
     ----------
     value : float
-        What was given, in `unit`.
+        What was given, [`unit`].
     name : str
         What it is, in the words of the trade, translated.
     unit : str
@@ -42,7 +50,7 @@ def demand_not_negative(value: float, name: str, unit: str = "") -> None:
     Parameters
     ----------
     value : float
-        What was given, in `unit`.
+        What was given, [`unit`].
     name : str
         What it is, in the words of the trade, translated.
     unit : str

@@ -73,9 +73,9 @@ def solve_rising(function: Callable[[float], float], wanted: float, low: float, 
     function : callable
         Rises from `low` to `high`.
     wanted : float
-        The value wanted, in the function's unit.
+        The value wanted, [unit of the function].
     low, high : float
-        Ends of the bracket, in the unit of the argument.
+        Ends of the bracket, [unit of the argument].
 
     Examples
     --------

@@ -4,9 +4,10 @@ import math
 from dataclasses import dataclass
 from gettext import gettext as _
 
-from wearlog.drive.chain import centre_distance, pitch_diameter
+from wearlog.drive.chain import centre_distance
 from wearlog.drive.demands import demand_not_negative, demand_pitch, demand_positive
 from wearlog.drive.loop import tangent_angle
+from wearlog.drive.sprocket import pitch_diameter
 
 
 def lift_for_excess_length(excess_mm: float, span_mm: float) -> float:

@@ -125,7 +125,8 @@ def evaluate(
             has_zero_reading=has_zero_reading,
         )
         lengths = [elongation.length_at(spot, method, roller_diameter_mm) for spot in spots]
-        doubts += plausibility.miscount_doubts(lengths, count, pitch)
+        added_mm = lengths[0] - spots[0].value if method is Method.BETWEEN_ROLLERS else 0.0
+        doubts += plausibility.miscount_doubts(lengths, count, pitch, added_mm)
     elif measurand is Measurand.CHAIN_ELONGATION:
         found = _read_off(spots, resolution, u_instrument, bias, was_cleaned)
         doubts += _read_off_doubts(found)

@@ -46,7 +46,9 @@ def is_plausible_elongation(elongation: float) -> bool:
     return PLAUSIBLE_ELONGATION[0] <= elongation <= PLAUSIBLE_ELONGATION[1]
 
 
-def miscount_doubts(lengths_mm: Sequence[float], pitches: int, pitch_mm: float) -> tuple[Doubt, ...]:
+def miscount_doubts(
+    lengths_mm: Sequence[float], pitches: int, pitch_mm: float, added_mm: float = 0.0
+) -> tuple[Doubt, ...]:
     r"""Return the question whether a pin was miscounted or another unit meant, if the length says so.
 
     Parameters
@@ -57,6 +59,8 @@ def miscount_doubts(lengths_mm: Sequence[float], pitches: int, pitch_mm: float) 
         Number of pitches as entered, [-].
     pitch_mm : float
         Nominal pitch, [mm].
+    added_mm : float
+        What was added to each typed length, such as a roller diameter, [mm].
 
     Examples
     --------
@@ -66,12 +70,13 @@ def miscount_doubts(lengths_mm: Sequence[float], pitches: int, pitch_mm: float) 
     if not lengths_mm:
         return ()
     longest = max(lengths_mm)
+    typed = longest - added_mm
     nominal_mm = nominal_length(pitches, pitch_mm)
     elongation = longest / nominal_mm - 1.0
     if is_plausible_elongation(elongation):
         return ()
     for size, small, _large in _MIXED[Quantity.LENGTH]:
-        if is_plausible_elongation(longest * size / nominal_mm - 1.0):
+        if is_plausible_elongation((typed * size + added_mm) / nominal_mm - 1.0):
             question = _(
                 "{length:.1f} mm cannot be the length over {pitches} pitches ({new:.1f} mm new)."
                 " Is it {length:g} {unit}?"
@@ -79,9 +84,9 @@ def miscount_doubts(lengths_mm: Sequence[float], pitches: int, pitch_mm: float) 
             return (
                 Doubt(
                     DoubtKind.OTHER_UNIT,
-                    question.format(length=longest, pitches=pitches, new=nominal_mm, unit=small),
+                    question.format(length=typed, pitches=pitches, new=nominal_mm, unit=small),
                     "",
-                    (Offer(_("{length:g} {unit}").format(length=longest, unit=small), "use unit", small),),
+                    (Offer(_("{length:g} {unit}").format(length=typed, unit=small), "use unit", small),),
                 ),
             )
     others = [
@@ -121,9 +126,9 @@ def other_unit_doubts(
     Parameters
     ----------
     value : float
-        As understood, in the canonical unit of `quantity`.
+        As understood, [canonical unit of `quantity`].
     expected : float
-        What was to be expected, in the same unit.
+        What was to be expected, [canonical unit of `quantity`].
     quantity : Quantity
         What kind of quantity it is.
     nearness : float
@@ -162,7 +167,7 @@ def spread_doubts(measurand: Measurand, values: Sequence[float]) -> tuple[Doubt,
     measurand : Measurand
         What was measured.
     values : sequence of float
-        At each spot, in the canonical unit of `measurand`.
+        At each spot, [canonical unit of `measurand`].
     """
     if len(values) < 2:
         return ()

@@ -13,7 +13,7 @@ def u_of_resolution(resolution: float) -> float:
     Parameters
     ----------
     resolution : float
-        The smallest step that can be told apart, in any unit.
+        The smallest step that can be told apart, [any unit].
 
     Raises
     ------
@@ -39,7 +39,7 @@ def u_of_half_width(half_width: float) -> float:
     Parameters
     ----------
     half_width : float
-        Half the width of the bounds, in any unit.
+        Half the width of the bounds, [any unit].
 
     References
     ----------
@@ -60,7 +60,7 @@ def mean_of(values: Sequence[float]) -> float:
     Parameters
     ----------
     values : sequence of float
-        At least one value, in any unit.
+        At least one value, [any unit].
 
     Raises
     ------
@@ -82,7 +82,7 @@ def experimental_deviation(values: Sequence[float]) -> float:
     Parameters
     ----------
     values : sequence of float
-        Repeated values, in any unit.
+        Repeated values, [any unit].
 
     References
     ----------
@@ -105,7 +105,7 @@ def u_of_mean(values: Sequence[float]) -> float:
     Parameters
     ----------
     values : sequence of float
-        Repeated values, in any unit.
+        Repeated values, [any unit].
 
     References
     ----------
@@ -125,9 +125,9 @@ def pooled_deviation(values: Sequence[float], usual: float, usual_freedom: float
     Parameters
     ----------
     values : sequence of float
-        Repeated values, in any unit.
+        Repeated values, [any unit].
     usual : float
-        The usual standard deviation, in the unit of `values`.
+        The usual standard deviation, [unit of `values`].
     usual_freedom : float
         How many degrees of freedom the usual scatter counts for, [-]. Assumption of this program.
 
@@ -151,7 +151,7 @@ def combined(*parts: float) -> float:
     Parameters
     ----------
     parts : float
-        Standard uncertainties times their sensitivity coefficients, in one unit.
+        Standard uncertainties times their sensitivity coefficients, [one unit].
 
     References
     ----------
