@@ -413,7 +413,7 @@ def _fit_rounds(
             passes=6 if place is None else 2,
         )
         place = grid.place
-        messages = part_messages(grid.node_mean, grid.node_variance, step.prior)
+        messages = part_messages(grid.node_mean, grid.node_variance, step.prior, straight.count > 0)
         moved = 0.0
         if number < theta_rounds and sample.size:
             theta = fitted_theta(
@@ -433,7 +433,8 @@ def _fit_rounds(
 
 
 def _finished(data: FamilyData, prior: FamilyPrior, rounds: _Rounds) -> FamilyFit:
-    grid = integrate_rate(rounds.straight, rounds.step.prior, rounds.law, rounds.grid.place)
+    # From a fresh place, so that what is shown of a part does not depend on how the rounds went.
+    grid = integrate_rate(rounds.straight, rounds.step.prior, rounds.law)
     return FamilyFit(
         prior=prior,
         law=rounds.law,

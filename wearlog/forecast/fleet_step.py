@@ -45,7 +45,9 @@ class Messages:
         return self.variance < NOTHING_LEARNT
 
 
-def part_messages(mean: Floats, variance: Floats, prior: RatePrior) -> Messages:
+def part_messages(
+    mean: Floats, variance: Floats, prior: RatePrior, is_read: Bools | None = None
+) -> Messages:
     """Return each part's own message: its posterior with the prior taken out.
 
     Parameters
@@ -54,9 +56,13 @@ def part_messages(mean: Floats, variance: Floats, prior: RatePrior) -> Messages:
         Posterior moments of ln rate, [-].
     prior : RatePrior
         What the posterior was made with.
+    is_read : ndarray of bool, shape (n_parts,), optional
+        Which parts have readings; a grid that ends somewhere seems to have learnt a little even without.
     """
     precision = 1.0 / np.maximum(variance, 1e-12) - 1.0 / prior.sd**2
     is_learnt = precision > LEAST_PRECISION
+    if is_read is not None:
+        is_learnt &= is_read
     own = np.where(is_learnt, 1.0 / np.where(is_learnt, precision, 1.0), NOTHING_LEARNT)
     value = own * (mean / np.maximum(variance, 1e-12) - prior.mean / prior.sd**2)
     return Messages(np.where(is_learnt, value, mean), own)

@@ -45,14 +45,14 @@ def suspect_probability(readings: ReadingTable, prior: RatePrior, law: WearLaw) 
     """
     part, column = np.nonzero(readings.is_reading)
     chance = np.zeros_like(readings.x)
-    if not part.size:
+    if not part.size or law.gross.share <= 0.0:
         return chance
     # Each reading is taken as wrong in one row and as right in another, the others staying as they are.
     rows = np.concatenate([part, part])
     wide = law.shape.straighten(readings)
     share = np.full((rows.size, readings.x.shape[1]), law.gross.share)
     share[np.arange(part.size), column] = 1.0
-    share[np.arange(part.size, rows.size), np.concatenate([column, column])[part.size :]] = 0.0
+    share[np.arange(part.size, rows.size), column] = 0.0
     table = wide.take(rows)
     evidence = integrate_rate(table, prior.take(rows), law, share=share).log_evidence
     wrong, right = evidence[: part.size], evidence[part.size :]
