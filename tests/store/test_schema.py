@@ -1,5 +1,6 @@
 """The tables of a database follow the program from form to form, and nothing is lost on the way."""
 
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -180,7 +181,7 @@ def test_the_newest_dump_is_what_is_written_today(tmp_path):
     kept = OLD / newest.name
 
     def lines(path):
-        # The change's number differs each time.
-        return [line for line in path.read_text("utf-8").splitlines() if '"audit" VALUES' not in line]
+        # The numbers of changes differ each time.
+        return re.sub(r"[0-9a-f]{32}", "change", path.read_text(encoding="utf-8")).splitlines()
 
     assert lines(kept) == lines(newest)

@@ -66,16 +66,34 @@ def stored_fit(connection: Connection, family: str) -> tuple[str, int] | None:
 
 
 def known_row_keys(connection: Connection, keys: Collection[str]) -> set[str]:
-    """Return those of some row keys that were remembered."""
-    known: set[str] = set()
-    for portion in chunks(keys):
-        known.update(connection.execute(select(RowKeyRow.key).where(RowKeyRow.key.in_(portion))).scalars())
-    return known
+    """Return those of some row keys that were remembered and not taken back."""
+    return {key for key, counts in _row_keys(connection, keys).items() if counts}
 
 
-def remember_row_keys(connection: Connection, keys: Mapping[str, str]) -> None:
+def remember_row_keys(connection: Connection, keys: Mapping[str, str], change_id: str) -> None:
     """Remember row keys and where they came from; the first place stays."""
-    known = known_row_keys(connection, keys.keys())
-    rows = [{"key": key, "source": source} for key, source in keys.items() if key not in known]
-    if rows:
-        connection.execute(insert(RowKeyRow), rows)
+    known = _row_keys(connection, keys.keys())
+    rows = [
+        {"key": key, "source": source, "change_id": change_id, "counts": True}
+        for key, source in keys.items()
+        if not known.get(key, False)
+    ]
+    new = [row for row in rows if row["key"] not in known]
+    if new:
+        connection.execute(insert(RowKeyRow), new)
+    for row in rows:
+        if row["key"] in known:
+            connection.execute(update(RowKeyRow).where(RowKeyRow.key == row["key"]).values(row))
+
+
+def forget_row_keys(connection: Connection, change_id: str) -> None:
+    """Let the row keys of a change no longer count, so that its file may be brought in again."""
+    connection.execute(update(RowKeyRow).where(RowKeyRow.change_id == change_id).values(counts=False))
+
+
+def _row_keys(connection: Connection, keys: Collection[str]) -> dict[str, bool]:
+    known: dict[str, bool] = {}
+    for portion in chunks(keys):
+        query = select(RowKeyRow.key, RowKeyRow.counts).where(RowKeyRow.key.in_(portion))
+        known.update((row.key, row.counts) for row in connection.execute(query))
+    return known

@@ -73,8 +73,8 @@ class Shape(Generic[R]):
         self.table = table
         self.names = tuple(field.name for field in fields(kind))
         self.columns = tuple(table.c[name] for name in self.names)
-        hints = get_type_hints(kind)
-        pairs = {name: _converters(hints[name]) for name in self.names}
+        self._hints = get_type_hints(kind)
+        pairs = {name: _converters(self._hints[name]) for name in self.names}
         self._to_cell: dict[str, _Convert] = {name: pair[0] for name, pair in pairs.items()}
         self._numbers = [(name, pair[0]) for name, pair in pairs.items() if pair[0] in {_number, int, bool}]
         self._from_cell = [(n, pair[1]) for n, pair in enumerate(pairs.values()) if pair[1] is not None]
@@ -110,6 +110,10 @@ class Shape(Generic[R]):
             if new[name] is not None:
                 new[name] = convert(new[name])
         return self.kind(**new)
+
+    def values_from_json(self, text: str) -> dict[str, Any]:
+        """Return the values by name that `json_text` has written of fields of these records."""
+        return {name: _from_plain(self._hints[name], value) for name, value in json.loads(text).items()}
 
     def cell(self, name: str, value: object) -> object:
         """Return a single value as its column keeps it.
@@ -221,16 +225,19 @@ def _with_finite_numbers(value: Any) -> Any:
 
 def _from_plain(hint: Any, value: Any) -> Any:
     """Return a value of a field's type from what JSON made of it."""
+    if value is None:
+        return None
     kind = _without_none(hint)
-    if kind is float and value is not None:
-        return float(value)
+    convert = {float: float, date: date.fromisoformat}.get(kind)
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        convert = kind
+    if convert is not None:
+        return convert(value)
     if get_origin(kind) is tuple:
         parts = get_args(kind)
         if parts[-1] is Ellipsis:
             return tuple(_from_plain(parts[0], one) for one in value)
         return tuple(_from_plain(part, one) for part, one in zip(parts, value, strict=True))
-    if value is not None and isinstance(kind, type) and issubclass(kind, Enum):
-        return kind(value)
     if isinstance(kind, type) and is_dataclass(kind):
         hints = _hints(kind)
         return kind(**{name: _from_plain(hints[name], one) for name, one in value.items()})

@@ -356,12 +356,14 @@ class StoredFitRow(Table):
 
 
 class RowKeyRow(Table):
-    """Which rows of which files have been brought in already."""
+    """Which rows of which files have been brought in already; none counts whose change was taken back."""
 
     __tablename__ = "row_key"
 
     key: Mapped[str] = mapped_column(primary_key=True)
     source: Mapped[str]
+    change_id: Mapped[str] = mapped_column(index=True)
+    counts: Mapped[bool]
 
 
 class DataVersionRow(Table):

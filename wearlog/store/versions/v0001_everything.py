@@ -83,8 +83,11 @@ def upgrade() -> None:
         "row_key",
         sa.Column("key", sa.Text(), nullable=False),
         sa.Column("source", sa.Text(), nullable=False),
+        sa.Column("change_id", sa.Text(), nullable=False),
+        sa.Column("counts", sa.Boolean(), nullable=False),
         sa.PrimaryKeyConstraint("key", name=op.f("pk_row_key")),
     )
+    op.create_index(op.f("ix_row_key_change_id"), "row_key", ["change_id"], unique=False)
     op.create_table(
         "setting",
         sa.Column("name", sa.Text(), nullable=False),
