@@ -228,7 +228,8 @@ def _from_plain(hint: Any, value: Any) -> Any:
     if value is None:
         return None
     kind = _without_none(hint)
-    convert = {float: float, date: date.fromisoformat}.get(kind)
+    plain: dict[Any, _Convert] = {float: float, date: date.fromisoformat}
+    convert = plain.get(kind)
     if isinstance(kind, type) and issubclass(kind, Enum):
         convert = kind
     if convert is not None:
