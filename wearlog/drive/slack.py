@@ -186,7 +186,8 @@ def length_per_axle_travel(centre_distance_mm: float, pitch_mm: float, teeth_1: 
 
     Notes
     -----
-    2 cos(beta): exact for a belt, within some millionths for a chain, whose radii are those of polygons.
+    2 cos(beta): exact for a belt. The radii of a chain are those of polygons: 3e-5 off on usual drives, 0.1 %
+    on very short ones.
 
     Examples
     --------
