@@ -103,10 +103,12 @@ def _files(paths: Sequence[Path], problems: _Problems) -> Iterator[Path]:
                         _("The files are named {names}.").format(names=", ".join(FORMS)),
                         ProblemKind.FILE,
                     )
-            else:
+            elif path.exists():
                 inside = [path]
+            else:
+                raise FileNotFoundError(path)
         except OSError as error:
-            problems.add(_reason(error), str(path), _("Check the folder."), ProblemKind.FILE)
+            problems.add(_reason(error), str(path), _("Check the path and try again."), ProblemKind.FILE)
             continue
         for file in inside:
             if file.name.lower() in seen:

@@ -42,10 +42,14 @@ def visit_calendar(snapshot: DueSnapshot, shown: ShownUnits) -> bytes:
 
 def _visits(snapshot: DueSnapshot) -> list[tuple[DueLine, ...]]:
     """Return the lines that come in together, a line without a visit by itself."""
-    grouped = sorted((line for line in snapshot.lines if line.group), key=lambda line: line.group)
-    visits = [tuple(lines) for _number, lines in groupby(grouped, key=lambda line: line.group)]
+    grouped = sorted((line for line in snapshot.lines if line.group), key=_visit)
+    visits = [tuple(lines) for _number, lines in groupby(grouped, key=_visit)]
     visits += [(line,) for line in snapshot.lines if not line.group]
     return sorted(visits, key=lambda lines: (_day(lines), lines[0].tag))
+
+
+def _visit(line: DueLine) -> tuple[int, int]:
+    return line.vehicle_id, line.group
 
 
 def _day(lines: tuple[DueLine, ...]) -> date:
