@@ -113,7 +113,11 @@ def _raise_if_any(work: Import) -> None:
 
 
 def _bring(work: Import, rows: ImportRows) -> None:
-    """Add the rows in the order in which they build on each other."""
+    """Add the rows in the order in which they build on each other.
+
+    A row with a problem is left out and the work goes on, so that all problems are told at once and none
+    follows from another; at the end the transaction is taken back.
+    """
     _read_kept(work, work.records)
     keys: dict[str, str] = {}
 

@@ -32,13 +32,8 @@ def bring_fittings(work: Import, rows: Sequence[InstallationRow]) -> None:
     """Add parts and installations."""
     fittings = [made for row in rows if (made := _fitting(work, row)) is not None]
     fittings.sort(key=lambda made: (made.row.fitted_on, made.row.where.row))
-    _give_parts(work, fittings)
+    fittings = _with_parts(work, fittings)
     _check_places(work, fittings)
-    if work.findings.problems:
-        for count, made in enumerate(fittings, start=1):
-            as_if = replace(made.installation, id=-count, part_id=made.installation.part_id or -count)
-            work.installations.setdefault(made.stage.id, []).append(as_if)
-        return
     _add(work, fittings)
 
 
@@ -124,8 +119,9 @@ def _removed_use(work: Import, row: InstallationRow, vehicle: Vehicle, fitted_us
     return removed_use
 
 
-def _give_parts(work: Import, fittings: list[_Fitting]) -> None:
-    """Find the part of each fitting: the same label is the same part."""
+def _with_parts(work: Import, fittings: list[_Fitting]) -> list[_Fitting]:
+    """Return the fittings with their parts; the same label is the same part."""
+    found: list[_Fitting] = []
     types = {part_type.id: part_type for part_type in work.part_types.values()}
     labelled: dict[str, Part] = {part.label: part for part in work.parts.values() if part.label}
     for made in fittings:
@@ -146,6 +142,7 @@ def _give_parts(work: Import, fittings: list[_Fitting]) -> None:
             )
             if row.part:
                 labelled[row.part] = made.part
+            found.append(made)
             continue
         made.part = known
         if known.part_type_id != made.part_type.id:
@@ -157,12 +154,15 @@ def _give_parts(work: Import, fittings: list[_Fitting]) -> None:
                 row.where.cell("part type"),
                 _("One part has one type; give another part another label."),
             )
+            continue
+        found.append(made)
         if row.use_before is not None and row.use_before.value > 0:
             work.findings.add(
                 _("The part {label} was fitted before; what it ran then is known.").format(label=row.part),
                 row.where.cell("use before"),
                 _("Give the use before only where the part first came to this fleet."),
             )
+    return found
 
 
 def _check_places(work: Import, fittings: list[_Fitting]) -> None:

@@ -19,6 +19,10 @@ from wearlog.workshop.import_rows import (
 )
 
 
+#: The column of the day that belongs to a meter value.
+_DAY_OF = {"meter": "date", "fitted at": "fitted on", "removed at": "removed on"}
+
+
 @dataclass(frozen=True, slots=True)
 class _Told:
     """A meter value that some row tells; `entry` has no number yet."""
@@ -45,21 +49,19 @@ def bring_meter(
             explicit += 1
     for vehicle, on, amount, where, column in _implied(work, installations, visits, readings):
         value = work.canonical(amount, vehicle, where, column)
-        if value is not None and work.is_past(on, where, column):
+        if value is not None and work.is_past(on, where, _DAY_OF[column]):
             entry = MeterEntry(vehicle_id=vehicle.id, on=on, value=value, typed=amount.typed)
             told[vehicle.id].append(_Told(entry, where, column))
     known: dict[int, list[MeterEntry]] = defaultdict(list)
-    wanted = [vehicle_id for vehicle_id in told if vehicle_id > 0]
-    for entry in work.records.all(MeterEntry, live=True, vehicle_id=wanted) if wanted else ():
+    for entry in work.records.all(MeterEntry, live=True, vehicle_id=list(told)) if told else ():
         known[entry.vehicle_id].append(entry)
     tags = {vehicle.id: vehicle for vehicle in work.vehicles.values()}
     new: list[MeterEntry] = []
     for vehicle_id, values in told.items():
         new.extend(_sequence(work, tags[vehicle_id], known[vehicle_id], values))
-    if not work.findings.problems:
-        work.records.add_all(new)
-        work.count("meter", added=explicit)
-        work.count("meter entries implied", added=len(new) - explicit)
+    work.records.add_all(new)
+    work.count("meter", added=explicit)
+    work.count("meter entries implied", added=len(new) - explicit)
 
 
 def _told_by_meter_row(work: Import, row: MeterRow) -> _Told | None:

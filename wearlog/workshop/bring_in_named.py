@@ -21,6 +21,7 @@ from wearlog.workshop.import_rows import (
     StageRow,
     VehicleRow,
 )
+from wearlog.workshop.row_keys import normalised
 
 N = TypeVar("N", Vehicle, Stage, PartType, Instrument)
 Row = VehicleRow | StageRow | PartTypeRow | InstrumentRow
@@ -59,7 +60,7 @@ def _bring_named(
                 f.name
                 for f in fields(kind)
                 if f.name not in {"id", "version", "retired_on"}
-                and getattr(before, f.name) != getattr(record, f.name)
+                and normalised(getattr(before, f.name)) != normalised(getattr(record, f.name))
             ]
             if differing:
                 work.findings.add(
@@ -79,15 +80,8 @@ def _bring_named(
             )
         else:
             new[name] = (row, record)
-    if work.findings.problems:
-        # The records are still needed to judge the rows that build on them; nothing will be committed.
-        return _as_if_added([record for _row, record in new.values()])
     work.count(what, added=len(new))
     return work.records.add_all([record for _row, record in new.values()])
-
-
-def _as_if_added(records: list[N]) -> list[N]:
-    return [replace(record, id=-number) for number, record in enumerate(records, start=1)]
 
 
 def bring_vehicles(work: Import, rows: Sequence[VehicleRow]) -> None:
@@ -191,8 +185,7 @@ def bring_limits(work: Import, rows: Sequence[LimitRow]) -> None:
         if before is not None:
             _void_default(work.records, before, str(row.where))
         new[scope(limit)] = limit
-    if not work.findings.problems:
-        work.count("limits", added=len(work.records.add_all(list(new.values()))))
+    work.count("limits", added=len(work.records.add_all(list(new.values()))))
 
 
 def bring_rules(work: Import, rows: Sequence[IntervalRuleRow]) -> None:
@@ -228,5 +221,4 @@ def bring_rules(work: Import, rows: Sequence[IntervalRuleRow]) -> None:
             kept.remove(default)
             _void_default(work.records, default, str(row.where))
         new.append(rule)
-    if not work.findings.problems:
-        work.count("interval_rules", added=len(work.records.add_all(new)))
+    work.count("interval_rules", added=len(work.records.add_all(new)))

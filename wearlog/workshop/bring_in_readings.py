@@ -56,7 +56,7 @@ class _Earlier:
 def bring_readings(work: Import, rows: Sequence[ReadingRow]) -> None:
     """Add the readings, each evaluated; what is odd about one is asked, what is impossible is a problem."""
     earlier: dict[tuple[int | None, int, Measurand], _Earlier] = defaultdict(lambda: _Earlier([]))
-    wanted = {v.id for row in rows if (v := work.vehicles.get(row.vehicle)) and v.id > 0}
+    wanted = {v.id for row in rows if (v := work.vehicles.get(row.vehicle))}
     kept = work.records.all(Reading, live=True, vehicle_id=list(wanted)) if wanted else ()
     for known in sorted(kept, key=lambda r: (r.on, r.total_use, r.id)):
         _note(earlier, known)
@@ -71,10 +71,9 @@ def bring_readings(work: Import, rows: Sequence[ReadingRow]) -> None:
             new.append(reading)
             if not reading.void_reason:
                 _note(earlier, reading)
-    if not work.findings.problems:
-        work.progress.step(len(order), len(order), _("Saving readings"))
-        work.records.add_all(new)
-        work.count("readings", added=len(new))
+    work.progress.step(len(order), len(order), _("Saving readings"))
+    work.records.add_all(new)
+    work.count("readings", added=len(new))
 
 
 def _note(earlier: dict[tuple[int | None, int, Measurand], _Earlier], reading: Reading) -> None:

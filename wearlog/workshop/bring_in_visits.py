@@ -14,7 +14,7 @@ from wearlog.workshop.import_rows import ReadingRow, TaskRow, VisitRow, Where
 def bring_visits(work: Import, rows: Sequence[VisitRow], readings: Sequence[ReadingRow]) -> None:
     """Add the visits, and those that readings without one imply."""
     tags = {row.vehicle for row in rows} | {reading.vehicle for reading in readings}
-    wanted = {v.id for tag in tags if (v := work.vehicles.get(tag)) and v.id > 0}
+    wanted = {v.id for tag in tags if (v := work.vehicles.get(tag))}
     for visit in work.records.all(Visit, live=True, vehicle_id=list(wanted)) if wanted else ():
         work.visits.setdefault((visit.vehicle_id, visit.on), visit)
     new: list[Visit] = []
@@ -60,8 +60,6 @@ def bring_visits(work: Import, rows: Sequence[VisitRow], readings: Sequence[Read
             new.append(visit)
     work.count("visits", added=len(rows))
     bare = _implied_visits(work, readings, own)
-    if work.findings.problems:
-        return
     work.count("visits implied", added=len(bare))
     for visit in work.records.add_all([*new, *bare]):
         work.visits[visit.vehicle_id, visit.on] = visit

@@ -92,14 +92,28 @@ def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, 
     return result
 
 
+#: Reasons to measure that say more than that it comes round.
+_TELLING = {DueCause.NO_READING, DueCause.NO_ZERO_READING, DueCause.QUESTIONED_READING}
+
+
 def _earliest_measuring(lines: list[DueLine]) -> list[DueLine]:
-    """Return the lines with one reading of each part: the one that is wanted first, for its own reason."""
+    """Return the lines with one reading of each part: on the earliest day, for the most telling reason."""
     first: dict[tuple[int | None, Measurand | None], DueLine] = {}
     for line in lines:
-        if line.action is Action.MEASURE:
-            key = (line.installation_id, line.measurand)
-            if key not in first or line.due_on < first[key].due_on:
-                first[key] = line
+        if line.action is not Action.MEASURE:
+            continue
+        key = (line.installation_id, line.measurand)
+        known = first.get(key)
+        if known is None:
+            first[key] = line
+            continue
+        earlier, later = sorted((known, line), key=lambda one: one.due_on)
+        if later.reason.cause in _TELLING and earlier.reason.cause not in _TELLING:
+            later = replace(
+                later, due_on=earlier.due_on, early_on=earlier.early_on, likely_on=earlier.likely_on
+            )
+            earlier = replace(later, likely_use=earlier.likely_use)
+        first[key] = earlier
     return [line for line in lines if line.action is not Action.MEASURE] + list(first.values())
 
 

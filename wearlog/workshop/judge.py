@@ -8,7 +8,6 @@ from wearlog.workshop.conditions import Condition, conditions
 from wearlog.workshop.fleet_snapshot import FleetRow, FleetSnapshot, StageRule, WearRuleValue
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.outlook import Outlook, outlooks
-from wearlog.workshop.trend_snapshot import MEDIAN
 
 
 def fleet_snapshot(bench: Bench, progress: Progress | None = None) -> FleetSnapshot:
@@ -63,13 +62,20 @@ def _by_stage(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, list[Out
     return by_stage
 
 
-def governing(candidates: list[Outlook]) -> Outlook:
-    """Return the part that governs a stage: one that was measured, the most urgent, the most worn."""
-    return max(candidates, key=lambda o: (o.readings > 0, URGENCY.index(o.state), float(o.allowance[MEDIAN])))
+def governing(candidates: list[Outlook], graded: dict[int, Condition]) -> Outlook:
+    """Return the part that governs a stage: one that was looked at, the most urgent, the most worn."""
+
+    def rank(outlook: Outlook) -> tuple[bool, int, float]:
+        condition = graded.get(outlook.item.installation.id)
+        rule = with_condition(outlook.rule, condition)
+        was_seen = outlook.readings > 0 or condition is not None
+        return was_seen, URGENCY.index(rule.state), rule.median
+
+    return max(candidates, key=rank)
 
 
 def _stage_rule(state: FleetState, candidates: list[Outlook], graded: dict[int, Condition]) -> StageRule:
-    outlook = governing(candidates)
+    outlook = governing(candidates, graded)
     installation = outlook.item.installation
     return StageRule(
         stage_id=installation.stage_id,

@@ -110,6 +110,8 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
             for row, item in enumerate(family.items)
             if item.is_current and state.vehicles[item.installation.vehicle_id].retired_on is None
         ]
+        if not rows:
+            continue
         for one in family_outlooks(state, uses, family, rows, family.fit.posterior.take(rows), today):
             found[one.item.installation.id, one.item.measurand] = one
     bench.remembered["outlooks"] = (mark, found)
@@ -136,8 +138,6 @@ def family_outlooks(
     caution
         Of these n parts, with questioned readings taken as right; the family's own if None.
     """
-    if not rows:
-        return []
     items = [family.items[row] for row in rows]
     own = np.array([item.own_limit for item in items])
     used = [uses[item.installation.vehicle_id] for item in items]

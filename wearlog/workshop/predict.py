@@ -83,7 +83,7 @@ def _chosen(
 ) -> Outlook:
     if installation_id is None:
         if own:
-            return governing(list(own.values()))
+            return governing(list(own.values()), conditions(bench))
         raise WearlogError(
             Problem(
                 _("Nothing on this vehicle is followed by its wear yet."),

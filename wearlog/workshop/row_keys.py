@@ -109,11 +109,12 @@ def new_rows(
     # The n-th row of a natural key is remembered as number n: is there one more than this file repeats?
     numbered = {natural: _key(f"{natural}#{matched[natural] + 1}") for natural in by_natural}
     taken = records.known_row_keys(set(numbered.values())) if checked else set()
-    kept: list[R] = []
+    changed: set[int] = set()
     for natural, places in by_natural.items():
         for count, place in enumerate(places, start=1):
             row, key = fresh[place]
             if numbered[natural] in taken:
+                changed.add(place)
                 findings.add(
                     _("This row was brought in before with other content."),
                     str(row.where),
@@ -122,6 +123,4 @@ def new_rows(
                 continue
             told.keys[key] = str(row.where)
             told.keys[_key(f"{natural}#{matched[natural] + count}")] = str(row.where)
-    if not findings.problems:
-        kept = [row for row, _key_ in fresh]
-    return kept, told
+    return [row for place, (row, _content) in enumerate(fresh) if place not in changed], told

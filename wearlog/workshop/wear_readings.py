@@ -113,7 +113,9 @@ def _matched(measurand: Measurand, items: list[WearItem], columns: ReadingColumn
             rows_of[installation_id].append(row)
     order = np.argsort(installation, kind="stable")
     numbers, first = np.unique(installation[order], return_index=True)
-    for number, here in zip(numbers.tolist(), np.split(order, first[1:]), strict=True):
+    ends = np.append(first[1:], order.size)
+    for number, start, end in zip(numbers.tolist(), first, ends[: numbers.size], strict=True):
+        here = order[start:end]
         for row in rows_of.get(number, ()):
             item = items[row]
             chosen = here[item.has_at(total[here])]
