@@ -211,7 +211,7 @@ def chain_at(
             if is_questioned and replace_by
             else None
         ),
-        shape_text="steady wear",
+        shape_text="Assumes steady wear.",
     )
 
 

@@ -10,6 +10,8 @@ from wearlog.drawing.trend_series import TrendSeries
 from wearlog.fleet.state import State
 from wearlog.workshop.trend_snapshot import MEDIAN, FloatArray
 
+#: More ghosts than these would hide what they are compared with.
+EARLIER_SHOWN = 2
 #: Columns of the 95, 80 and 50 % intervals, the widest first.
 _PAIRS = ((0, 6), (1, 5), (2, 4))
 
@@ -69,8 +71,8 @@ def paint_fleet(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
 
 def paint_earlier(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     """Draw earlier parts in the same place as thin ghosts."""
-    painter.setPen(QPen(colour(frame.colours.fleet, 0.7), 1.3))
-    for part in series.snapshot.earlier:
+    painter.setPen(QPen(colour(frame.colours.fleet, 0.55), 1.2))
+    for part in series.snapshot.earlier[-EARLIER_SHOWN:]:
         if len(part.use_on_part) > 1:
             _draw(painter, frame.lines(part.use_on_part / series.use_size, part.value / series.value_size))
 
@@ -97,7 +99,7 @@ def paint_levels(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
 
 def crossing_span(frame: Frame, series: TrendSeries) -> tuple[float, float] | None:
     """Return where the 80 % interval of the crossing lies on the limit line, [px]; None if out of sight."""
-    low, high = float(series.limit_use[1]), float(series.limit_use[5])
+    low, _likely, high = series.crossing
     if not np.isfinite(low) or low > frame.x_range[1] or not frame.has_y(series.limit):
         return None
     if np.isfinite(high) and high < frame.x_range[0]:
@@ -126,7 +128,7 @@ def paint_crossing(painter: QPainter, frame: Frame, series: TrendSeries) -> None
     painter.setPen(QPen(colour(frame.colours.ground), 1.0))
     painter.setBrush(colour(frame.colours.crossing))
     painter.drawRect(QRectF(span[0], y - thick / 2, span[1] - span[0], thick))
-    middle = float(series.limit_use[MEDIAN])
+    middle = series.crossing[1]
     if np.isfinite(middle) and frame.has_x(middle):
         x, side = frame.x(middle), 6.0 * frame.scale
         tip = y - thick / 2 - 2.0

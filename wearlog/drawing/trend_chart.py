@@ -102,7 +102,12 @@ class _ReadOutLayer(_Layer):
         middle = series.value_at(use)[1]
         y = at.y() if np.isnan(middle) or not frame.has_y(middle) else frame.y(middle)
         painter.drawLine(QPointF(frame.area.left(), int(y) + 0.5), QPointF(frame.area.right(), int(y) + 0.5))
-        self._paint_box(painter, frame, QPointF(x, y), place_lines(series, use))
+        self._paint_box(
+            painter,
+            frame,
+            QPointF(x, y),
+            place_lines(series, use, _REACH_PX / 2 * (frame.use_at(1.0) - frame.use_at(0.0))),
+        )
 
     def _paint_box(self, painter: QPainter, frame: Frame, at: QPointF, lines: tuple[str, ...]) -> None:
         fonts = [frame.font(bold=n == 0) for n in range(len(lines))]

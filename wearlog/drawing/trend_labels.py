@@ -10,7 +10,7 @@ from wearlog.drawing.chart_frame import Frame, draw_text, text_size
 from wearlog.drawing.label_room import Label, Line, Wanted, label_size, place_labels, spread_apart
 from wearlog.drawing.number_words import day_at, part_noun, rough_use_text, share_text, value_text
 from wearlog.drawing.palette import colour
-from wearlog.drawing.trend_bands import crossing_box
+from wearlog.drawing.trend_bands import EARLIER_SHOWN, crossing_box
 from wearlog.drawing.trend_marks import MANY, mark_box, visible_readings
 from wearlog.drawing.trend_series import TrendSeries
 from wearlog.drawing.trend_words import questioned_text
@@ -20,6 +20,8 @@ from wearlog.workshop.trend_snapshot import MEDIAN, TrendEvent
 
 _MARGIN_GAP_PX = 8.0
 _EVENT_PX = 8.0
+#: Of more events than these the crosshair tells; so many words would run into one another.
+EVENTS_LABELLED = 6
 
 
 def level_lines(frame: Frame, series: TrendSeries) -> list[tuple[str, float, tuple[Line, ...]]]:
@@ -71,26 +73,39 @@ def _margin_labels(frame: Frame, series: TrendSeries) -> list[Label]:
     return [Label(key, lines, box) for key, lines, box in zip(keys, texts, moved, strict=True)]
 
 
+def _crossing_text(series: TrendSeries) -> str:
+    snapshot = series.snapshot
+    low, likely, high = (use * series.use_size for use in series.crossing)
+    if low == high:
+        since = rough_use_text(likely, 0.2 * likely, snapshot.use_unit, series.shown)
+        return _("reached about {use}").format(use=since)
+    if not np.isfinite(high):
+        return _("from {use}").format(use=rough_use_text(low, low, snapshot.use_unit, series.shown))
+    first = rough_use_text(low, high - low, snapshot.use_unit, series.shown, unit=False)
+    return f"{first} – {rough_use_text(high, high - low, snapshot.use_unit, series.shown)}"
+
+
+def _crossing_dates(series: TrendSeries) -> list[str]:
+    """Return the dates of the crossing, as far as they lie ahead."""
+    snapshot = series.snapshot
+    low, _likely, high = series.crossing
+    early, late = day_at(float(snapshot.limit_days[1])), day_at(float(snapshot.limit_days[5]))
+    if snapshot.removed_on is not None or low == high or early is None:
+        return []
+    first = _("now") if early <= snapshot.today else day_text(early)
+    if late is None:
+        return [_("from {day}").format(day=first)]
+    return [f"{first} – {day_text(late)}"] if late > snapshot.today else []
+
+
 def _crossing_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
     box = crossing_box(frame, series)
     if box is None:
         return []
-    snapshot = series.snapshot
-    low, high = float(snapshot.limit_use[1]), float(snapshot.limit_use[5])
-    width = high - low if np.isfinite(high) else low
-    first = rough_use_text(low, width, snapshot.use_unit, series.shown, unit=not np.isfinite(high))
-    if np.isfinite(high):
-        last = rough_use_text(high, width, snapshot.use_unit, series.shown)
-        text = f"{first} – {last}"
-    else:
-        text = _("from {use}").format(use=first)
-    early, late = day_at(float(snapshot.limit_days[1])), day_at(float(snapshot.limit_days[5]))
-    lines = [Line(text, frame.font(bold=True), frame.colours.ink)]
-    if early is not None and snapshot.removed_on is None and early >= snapshot.today:
-        dates = (
-            f"{day_text(early)} – {day_text(late)}" if late else _("from {day}").format(day=day_text(early))
-        )
-        lines.append(Line(dates, frame.font(), frame.colours.muted))
+    lines = [
+        Line(_crossing_text(series), frame.font(bold=True), frame.colours.ink),
+        *(Line(text, frame.font(), frame.colours.muted) for text in _crossing_dates(series)),
+    ]
     return [
         Wanted(
             "crossing",
@@ -146,7 +161,7 @@ def _reading_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
 def _curve_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
     caption, wanted = frame.font(), []
     snapshot = series.snapshot
-    for part in snapshot.earlier:
+    for part in snapshot.earlier[-EARLIER_SHOWN:]:
         use, value = part.use_on_part / series.use_size, part.value / series.value_size
         inside = [n for n in range(len(use)) if frame.has_x(float(use[n])) and frame.has_y(float(value[n]))]
         if not inside:
@@ -181,6 +196,9 @@ def _curve_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
 
 def _event_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
     caption = frame.font()
+    events = visible_events(frame, series)
+    if len(events) > EVENTS_LABELLED:
+        return []
     return [
         Wanted(
             "event",
@@ -188,7 +206,7 @@ def _event_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
             QRectF(x - 0.5, frame.area.bottom() - _EVENT_PX * frame.scale, 1.0, _EVENT_PX * frame.scale),
             ("above", "above right", "above left", "right", "left"),
         )
-        for event, x in visible_events(frame, series)
+        for event, x in events
     ]
 
 

@@ -37,7 +37,7 @@ def reading_lines(series: TrendSeries, number: int) -> tuple[str, ...]:
     return tuple(line for line in (*lines, remarks) if line)
 
 
-def place_lines(series: TrendSeries, use: float) -> tuple[str, ...]:
+def place_lines(series: TrendSeries, use: float, reach: float = 0.0) -> tuple[str, ...]:
     """Return what the trend says at a place: median with its interval, use and date.
 
     Parameters
@@ -46,14 +46,21 @@ def place_lines(series: TrendSeries, use: float) -> tuple[str, ...]:
         The trend.
     use : float
         Use on the part in shown units.
+    reach : float
+        Service events within this of it are told, in shown units.
     """
     snapshot, shown = series.snapshot, series.shown
     low, middle, high = series.value_at(use)
     where = use_text(use * series.use_size, snapshot.use_unit, shown)
     day = day_at(series.day_of(use))
     place = f"{where}, {day_text(day)}" if day is not None else where
+    done = tuple(
+        f"{day_text(event.on)}: {event.text}"
+        for event in snapshot.events
+        if abs(event.use_on_part / series.use_size - use) <= reach
+    )
     if np.isnan(middle):
-        return (place,)
+        return (place, *done[:2])
     size = series.value_size
     spread = (high - low) * size / 2.563
     u = abs(spread)
@@ -65,4 +72,5 @@ def place_lines(series: TrendSeries, use: float) -> tuple[str, ...]:
         value_text(snapshot.measurand, middle * size, u, shown).replace(" ±", "  ±"),
         _("8 in 10: {low} to {high}").format(low=unit_free[0], high=unit_free[1]),
         place,
+        *done[:2],
     )

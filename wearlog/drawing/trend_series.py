@@ -60,6 +60,18 @@ class TrendSeries:
     known: float
 
     @property
+    def crossing(self) -> tuple[float, float, float]:
+        """Where the limit is reached: early, most likely and late use, the ends of the 80 % interval.
+
+        Of a part that is past its limit already only the most likely use is known.
+        """
+        early, likely, late = (float(self.limit_use[n]) for n in (1, 3, 5))
+        past = self.snapshot.past_since_use
+        if past is not None and late - early < 1e-6 * max(late, 1.0):
+            return (past / self.use_size,) * 3
+        return early, likely, late
+
+    @property
     def value_middle(self) -> FloatArray:
         """Where each reading lies: its value, or the middle of its interval as far as that is closed."""
         low = np.where(np.isfinite(self.reading_low), self.reading_low, self.reading_high)
@@ -74,7 +86,7 @@ class TrendSeries:
     def home_range(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """Return the ranges of use and value that show the whole story."""
         uses = [self.now, *self.reading_use.tolist(), 1e-6]
-        late = self.limit_use[5] if np.isfinite(self.limit_use[5]) else np.inf
+        late = self.crossing[2]
         end = float(self.curve_use[-1]) if len(self.curve_use) else max(uses) * 1.5
         if np.isfinite(late):
             # The late end of the crossing with some air behind it, even where the curve runs much further.

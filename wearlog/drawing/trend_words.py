@@ -192,11 +192,17 @@ def _forecast_sentence(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
             )
         return _("The limit of this {noun} lies beyond what can be forecast.").format(noun=noun)
     width = high - low if math.isfinite(high) else middle
-    sentence = _(
-        "This {noun} reaches its limit between {span} on it (8 in 10), most likely at {middle}"
-    ).format(
+    has_end = math.isfinite(high)
+    if has_end:
+        words = _(
+            "This {noun} reaches its limit between {low} and {high} on it (8 in 10), most likely at {middle}"
+        )
+    else:
+        words = _("This {noun} reaches its limit not before {low} on it (9 in 10), most likely at {middle}")
+    sentence = words.format(
         noun=noun,
-        span=_span(low, high, width, unit, shown),
+        low=rough_use_text(low, width, unit, shown, unit=not has_end),
+        high=rough_use_text(high, width, unit, shown) if has_end else "",
         middle=rough_use_text(middle, width, unit, shown),
     )
     early, likely, late = (day_at(float(snapshot.limit_days[n])) for n in (_LOW, MEDIAN, _HIGH))
@@ -211,13 +217,6 @@ def _forecast_sentence(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
     return f"{sentence}."
 
 
-def _span(low: float, high: float, width: float, unit: str, shown: ShownUnits) -> str:
-    first = rough_use_text(low, width, unit, shown, unit=not math.isfinite(high))
-    if not math.isfinite(high):
-        return _("{low} and beyond the forecast").format(low=first)
-    return _("{low} and {high}").format(low=first, high=rough_use_text(high, width, unit, shown))
-
-
 def _chance_sentence(snapshot: TrendSnapshot) -> str:
     return _("The chance that it is past its limit already is {chance}.").format(
         chance=chance_text(snapshot.past_probability)
@@ -226,7 +225,7 @@ def _chance_sentence(snapshot: TrendSnapshot) -> str:
 
 def _questioned_sentences(snapshot: TrendSnapshot) -> list[str]:
     sentences = [
-        _("The reading of {day} is questioned: {chance} that it is wrong.").format(
+        _("The reading of {day} is questioned; the chance that it is wrong is {chance}.").format(
             day=day_text(reading.on), chance=chance_text(reading.suspect_probability)
         )
         for reading in snapshot.readings
@@ -234,12 +233,14 @@ def _questioned_sentences(snapshot: TrendSnapshot) -> list[str]:
     ]
     if snapshot.questioned is not None:
         right, leaning = snapshot.questioned.replace_by_if_right, snapshot.questioned.replace_by_as_leaning
-        sentences.append(
-            _(
-                "Taken as right it means replacing by {right}, left aside by {leaning}; "
-                "the earlier date counts."
-            ).format(right=replace_text(right, snapshot.today), leaning=replace_text(leaning, snapshot.today))
-        )
+        if right != leaning:
+            sentences.append(
+                _(
+                    "Replace by, if it is right: {right}; if it is wrong: {leaning}. The earlier date counts."
+                ).format(
+                    right=replace_text(right, snapshot.today), leaning=replace_text(leaning, snapshot.today)
+                )
+            )
     return sentences
 
 
@@ -269,12 +270,12 @@ def limit_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
 
 
 def assumes_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
-    """Return what a forecast takes for granted, one sentence."""
-    a_day = use_text(snapshot.use_per_day, snapshot.use_unit, shown)
-    shape = snapshot.shape_text or _("steady wear")
-    return _("Assumes {shape}, this limit, the duty so far and the vehicle's own use of {use} a day.").format(
-        shape=shape, use=a_day
-    )
+    """Return what a forecast takes for granted."""
+    shape = (snapshot.shape_text or _("Assumes steady wear")).rstrip(".")
+    granted = _(
+        "Taken for granted: this limit, the duty so far, and the vehicle's own use of {use} a day."
+    ).format(use=use_text(snapshot.use_per_day, snapshot.use_unit, shown))
+    return f"{shape[0].upper()}{shape[1:]}. {granted}"
 
 
 def trend_sentences(snapshot: TrendSnapshot, shown: ShownUnits) -> list[Sentence]:
@@ -295,7 +296,7 @@ def trend_sentences(snapshot: TrendSnapshot, shown: ShownUnits) -> list[Sentence
         Sentence(SentenceKind.FORECAST, _forecast_sentence(snapshot, shown)),
         Sentence(SentenceKind.CHANCE, _chance_sentence(snapshot)),
         *(Sentence(SentenceKind.QUESTIONED, text) for text in _questioned_sentences(snapshot)),
-        Sentence(SentenceKind.BASIS, _("Estimated {basis}.").format(basis=basis)),
+        Sentence(SentenceKind.BASIS, f"{basis[0].upper()}{basis[1:]}."),
         Sentence(SentenceKind.LIMIT, limit),
         Sentence(SentenceKind.ASSUMES, assumes_text(snapshot, shown)),
         Sentence(SentenceKind.CAUTION, maker_caution()),
@@ -314,7 +315,7 @@ def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
     """
     readings = good_readings(snapshot)
     voided = len(snapshot.readings) - readings
-    used = ngettext("{n} reading", "{n} readings", readings).format(n=readings)
+    used = ngettext("{n} reading", "{n} readings", readings).format(n=readings) if readings else _("none yet")
     kept = ngettext("{n} voided, not used", "{n} voided, not used", voided).format(n=voided) if voided else ""
     fleet = (
         _("{n} similar {nouns}").format(
@@ -324,13 +325,16 @@ def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
         else _("none yet: engineering estimate")
     )
     source = snapshot.limit.source or _("no source recorded")
+    limit_note = snapshot.limit_why or source
+    if source not in limit_note:
+        limit_note = _("{why} (source: {source})").format(why=limit_note.rstrip("."), source=source)
     usage = _("{use} a day").format(use=use_text(snapshot.use_per_day, snapshot.use_unit, shown))
     facts = [
         Fact("readings", _("Readings used"), used, kept),
         Fact("fleet", _("Borrowed from the fleet"), fleet, ""),
-        Fact("limit", _("Limit"), limit_text(snapshot, shown), f"{snapshot.limit_why} ({source})".strip()),
+        Fact("limit", _("Limit"), limit_text(snapshot, shown), limit_note),
         Fact("usage", _("Usage"), usage, _usage_note(snapshot)),
-        Fact("shape", _("Assumed"), snapshot.shape_text or _("steady wear"), ""),
+        Fact("shape", _("Shape"), (snapshot.shape_text or _("Assumes steady wear")).rstrip("."), ""),
     ]
     facts += [Fact("questioned", _("Questioned"), text) for text in _questioned_sentences(snapshot)]
     return tuple(facts)

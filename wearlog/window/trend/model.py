@@ -71,7 +71,10 @@ class ReadingRow:
 
 
 def read_text(reading: TrendReading) -> str:
-    """Return what was read, as it was typed: the greatest spot, over how many pitches, at how many spots."""
+    """Return what was read, as it was typed: the greatest spot, over how many pitches, at how many spots.
+
+    For example ``"257.68 mm over 20, 3 spots"``.
+    """
     if not reading.spots:
         return method_text(reading.method)
     greatest = max(reading.spots, key=lambda spot: spot.value)
@@ -79,7 +82,7 @@ def read_text(reading: TrendReading) -> str:
     if reading.method is Method.GAUGE:
         return _("{gauge}: {typed}").format(gauge=reading.instrument or _("gauge"), typed=text)
     if reading.pitches:
-        text = _("{typed} over {n} pitches").format(typed=text, n=reading.pitches)
+        text = _("{typed} over {n}").format(typed=text, n=reading.pitches)
     if len(reading.spots) > 1:
         text = _("{text}, {spots}").format(text=text, spots=count_text(len(reading.spots), "spot", "spots"))
     return text
@@ -241,8 +244,10 @@ class TrendModel(QObject):
             return []
         made = []
         for choice in self.snapshot.choices:
+            # "Driven sprocket" says already where it sits.
+            position = None if choice.position.value in choice.part_text.casefold() else choice.position
             text = _("{place}: {part}").format(
-                place=place_text(choice.stage_name, choice.position), part=choice.part_text
+                place=place_text(choice.stage_name, position), part=choice.part_text
             )
             several = sum(1 for c in self.snapshot.choices if c.installation_id == choice.installation_id) > 1
             if several:

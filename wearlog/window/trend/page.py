@@ -4,7 +4,7 @@ from gettext import gettext as _
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QAction, QKeySequence, QShortcut
+from PySide6.QtGui import QAction, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
@@ -26,9 +26,13 @@ from wearlog.window.theme import set_role
 from wearlog.window.trend.chooser import PartChooser
 from wearlog.window.trend.model import Choice, TrendModel
 from wearlog.window.trend.panel import TrendPanel
-from wearlog.window.trend.readings_view import ReadingsView, VoidBar
+from wearlog.window.trend.readings_view import ROW_PX, ReadingsView, VoidBar
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.trend_snapshot import TrendSnapshot
+
+#: Height that everything but the rows of the readings wants, [px]; most rows before the chart gets the rest.
+_CHART_PX = 612
+_MOST_ROWS = 10
 
 
 class Nothing(QWidget):
@@ -114,11 +118,11 @@ class TrendPage(Page):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(12)
         layout.addLayout(part)
-        layout.addLayout(upper, 3)
+        layout.addLayout(upper, 1)
         layout.addWidget(hairline())
         layout.addWidget(self.void_bar)
         layout.addWidget(self.expected)
-        layout.addWidget(self.readings, 1)
+        layout.addWidget(self.readings)
         layout.addWidget(self.foot)
         return content
 
@@ -240,6 +244,17 @@ class TrendPage(Page):
         self.readings.setVisible(has_readings)
         self.expected.setVisible(not has_readings)
         self.stack.setCurrentIndex(0)
+        self._fit_readings()
+
+    def _fit_readings(self) -> None:
+        """Give the readings what the chart can spare, in whole rows."""
+        spare = self.height() - theme.scaled(_CHART_PX)
+        self.readings.show_rows(min(spare // theme.scaled(ROW_PX), _MOST_ROWS))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the height anew."""
+        super().resizeEvent(event)
+        self._fit_readings()
 
     def focus_first(self) -> None:
         """Put the focus on the chart."""

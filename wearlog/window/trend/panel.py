@@ -3,7 +3,7 @@
 from gettext import gettext as _
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -23,6 +23,8 @@ from wearlog.window.theme import set_role
 from wearlog.window.trend.model import TrendModel
 
 WIDTH_PX = 248
+#: From this height on there is room for everything, [px].
+_ROOMY_PX = 640
 
 
 class StateMark(QWidget):
@@ -136,6 +138,8 @@ class TrendPanel(QScrollArea):
         self.why.setAccessibleName(_("What this rests on"))
         self.why.hide()
         self.why_button.toggled.connect(self._unfold)
+        self.why_button.clicked.connect(self._on_why)
+        self._is_by_hand = False
         self.setWidget(self._laid_out())
         self.wear_theme()
         model.changed.connect(self._show)
@@ -193,6 +197,18 @@ class TrendPanel(QScrollArea):
         self.facts.show_facts(self._model.facts)
         self.basis.setText(self._model.basis)
         self.why.show_facts(self._model.why)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Unfold what it rests on where there is room anyway, as long as nobody chose."""
+        super().resizeEvent(event)
+        self._unfold_if_room()
+
+    def _unfold_if_room(self) -> None:
+        if not self._is_by_hand:
+            self.why_button.setChecked(self.height() >= theme.scaled(_ROOMY_PX))
+
+    def _on_why(self) -> None:
+        self._is_by_hand = True
 
     def _unfold(self, is_open: bool) -> None:
         self.why.setVisible(is_open)

@@ -24,7 +24,7 @@ from wearlog.window.trend.model import Column, ReadingRow, ReadingsModel
 from wearlog.workshop.trend_snapshot import ReadingMark
 
 ROW_PX = 28
-_WIDTHS = {Column.DATE: 104, Column.METER: 88, Column.READ: 240, Column.VALUE: 124, Column.RATE: 132}
+_WIDTHS = {Column.DATE: 112, Column.METER: 84, Column.READ: 204, Column.VALUE: 140, Column.RATE: 152}
 
 
 class _ReadingDelegate(QStyledItemDelegate):
@@ -112,8 +112,11 @@ class ReadingsView(QTableView):
             else:
                 head.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
         head.setFixedHeight(theme.scaled(ROW_PX))
-        self.setMinimumHeight(theme.scaled(3 * ROW_PX))
-        self.setMaximumHeight(theme.scaled(9 * ROW_PX))
+
+    def show_rows(self, most: int) -> None:
+        """Take the height of whole rows, as many as there are but no more than some."""
+        rows = min(max(self._readings.rowCount(), 1), max(most, 2))
+        self.setFixedHeight(theme.scaled(ROW_PX) * (rows + 1) + 2)
 
     def choose(self, reading_id: int) -> None:
         """Choose a reading without telling."""
