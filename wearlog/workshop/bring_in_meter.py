@@ -18,7 +18,6 @@ from wearlog.workshop.import_rows import (
     Where,
 )
 
-
 #: The column of the day that belongs to a meter value.
 _DAY_OF = {"meter": "date", "fitted at": "fitted on", "removed at": "removed on"}
 
