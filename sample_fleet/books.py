@@ -33,9 +33,12 @@ CSV_COLUMNS: dict[str, tuple[str, ...]] = {
                "designation", "model", "vehicle", "stage", "source", "note"),
 }  # fmt: skip
 
-#: The same for what only the generator knows. Shares are of the allowance; distances in km, or h.
+#: The same for what only the generator knows. Shares are of the allowance, distances in km or h.
+#: True values are in the canonical unit of the measurand; `expected` is what a faultless hand would have read
+#: with that instrument, in the unit of the spots (elongation for chains), empty where it is the true value;
+#: `u` is the stated standard error of one spot in the same unit.
 TRUTH_COLUMNS: dict[str, tuple[str, ...]] = {
-    "readings": ("vehicle", "stage", "date", "measurand", "position", "zero reading", "unit", "true value",
+    "readings": ("vehicle", "stage", "date", "measurand", "position", "zero reading", "true value",
                  "expected", "u", "mark"),
     "installations": ("vehicle", "stage", "position", "fitted on", "part type", "limit", "unit",
                       "distance at fitting", "distance now", "share now", "distance at limit", "reached",

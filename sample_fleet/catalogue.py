@@ -238,37 +238,37 @@ PRIMARY_WIDE_BELT = SetUp(
 )  # fmt: skip
 PRIMARY_CHAIN = SetUp(
     stage="primary drive", order=1, drive="chain", driver="Sprocket 08B-1 17 t", run="Chain 08B-1 66 links",
-    driven="Sprocket 08B-1 42 t", adjuster_range_mm=10.0, slack_mm=11.0, definition=_SHORT_RUN,
+    driven="Sprocket 08B-1 42 t", adjuster_range_mm=10.0, slack_mm=8.0, definition=_SHORT_RUN,
     rated_rpm=4200.0, rated_kw=8.0,
 )  # fmt: skip
 CONVERTED_PRIMARY = SetUp(
     stage="primary drive", order=1, drive="chain", driver="Sprocket 08B-1 17 t", run="Chain 08B-1 70 links",
-    driven="Sprocket 08B-1 44 t", adjuster_range_mm=12.0, slack_mm=11.0, definition=_SHORT_RUN,
+    driven="Sprocket 08B-1 44 t", adjuster_range_mm=12.0, slack_mm=8.0, definition=_SHORT_RUN,
     rated_rpm=4200.0, rated_kw=8.0,
 )  # fmt: skip
 PATROL_FINAL = SetUp(
     stage="final drive", order=2, drive="chain", driver="Sprocket 428 14 t", run="Chain 428 sealed 118 links",
-    driven="Sprocket 428 48 t", adjuster_range_mm=28.0, slack_mm=34.0, definition=_LOWER_RUN, wheel_mm=1930.0,
+    driven="Sprocket 428 48 t", adjuster_range_mm=28.0, slack_mm=30.0, definition=_LOWER_RUN, wheel_mm=1930.0,
 )  # fmt: skip
 HEAVY_FINAL = SetUp(
     stage="final drive", order=2, drive="chain", driver="Sprocket 520 14 t", run="Chain 520 sealed 110 links",
-    driven="Sprocket 520 44 t", adjuster_range_mm=30.0, slack_mm=36.0, definition=_LOWER_RUN, wheel_mm=2010.0,
+    driven="Sprocket 520 44 t", adjuster_range_mm=30.0, slack_mm=31.0, definition=_LOWER_RUN, wheel_mm=2010.0,
 )  # fmt: skip
 TRAIL_520 = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 520 13 t", run="Chain 520 112 links",
-    driven="Sprocket 520 50 t", adjuster_range_mm=34.0, slack_mm=44.0, definition=_LOWER_RUN, wheel_mm=2080.0,
+    driven="Sprocket 520 50 t", adjuster_range_mm=34.0, slack_mm=40.0, definition=_LOWER_RUN, wheel_mm=2080.0,
 )  # fmt: skip
 TRAIL_520_SHORT = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 520 13 t", run="Chain 520 112 links",
-    driven="Sprocket 520 50 t", adjuster_range_mm=17.0, slack_mm=44.0, definition=_LOWER_RUN, wheel_mm=2080.0,
+    driven="Sprocket 520 50 t", adjuster_range_mm=17.0, slack_mm=40.0, definition=_LOWER_RUN, wheel_mm=2080.0,
 )  # fmt: skip
 TRAIL_428 = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 428 15 t", run="Chain 428 126 links",
-    driven="Sprocket 428 48 t", adjuster_range_mm=30.0, slack_mm=38.0, definition=_LOWER_RUN, wheel_mm=1960.0,
+    driven="Sprocket 428 48 t", adjuster_range_mm=30.0, slack_mm=32.0, definition=_LOWER_RUN, wheel_mm=1960.0,
 )  # fmt: skip
 MOPED_FINAL = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 420 12 t", run="Chain 420 98 links",
-    driven="Sprocket 420 36 t", adjuster_range_mm=24.0, slack_mm=25.0, definition=_LOWER_RUN, wheel_mm=1620.0,
+    driven="Sprocket 420 36 t", adjuster_range_mm=24.0, slack_mm=27.0, definition=_LOWER_RUN, wheel_mm=1620.0,
 )  # fmt: skip
 CARGO_DERAILLEUR = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 1/2 x 3/32 38 t",
@@ -277,7 +277,7 @@ CARGO_DERAILLEUR = SetUp(
 )  # fmt: skip
 CARGO_HUB_CHAIN = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 1/2 x 1/8 42 t",
-    run="Chain 1/2 x 1/8 108 links", driven="Sprocket 1/2 x 1/8 20 t", adjuster_range_mm=18.0, slack_mm=13.0,
+    run="Chain 1/2 x 1/8 108 links", driven="Sprocket 1/2 x 1/8 20 t", adjuster_range_mm=18.0, slack_mm=10.0,
     definition=_CYCLE_RUN, wheel_mm=1680.0, rated_kw=0.25,
 )  # fmt: skip
 CARGO_HUB_BELT = SetUp(
@@ -292,7 +292,7 @@ BICYCLE_DERAILLEUR = SetUp(
 )  # fmt: skip
 BICYCLE_HUB = SetUp(
     stage="final drive", order=1, drive="chain", driver="Sprocket 1/2 x 1/8 44 t",
-    run="Chain 1/2 x 1/8 106 links", driven="Sprocket 1/2 x 1/8 18 t", adjuster_range_mm=18.0, slack_mm=13.0,
+    run="Chain 1/2 x 1/8 106 links", driven="Sprocket 1/2 x 1/8 18 t", adjuster_range_mm=18.0, slack_mm=10.0,
     definition=_CYCLE_RUN, wheel_mm=2150.0,
 )  # fmt: skip
 

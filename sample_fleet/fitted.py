@@ -9,7 +9,7 @@ from numpy.random import Generator
 from sample_fleet import catalogue
 from sample_fleet.books import Row
 from sample_fleet.catalogue import PartType, SetUp
-from sample_fleet.laws import CHAIN_LAWS, BeltWear, ChainWear, Conditions, SprocketWear
+from sample_fleet.laws import CHAIN_LAWS, TOOTH_LEFT_MM, BeltWear, ChainWear, Conditions, SprocketWear
 from sample_fleet.roads import lot_factor
 
 #: Share of the elongation that shows as excess length; the rest climbs the teeth.
@@ -144,7 +144,12 @@ def new_part(
     else:
         row["thread lock"] = "yes" if position == "driver" and rng.random() < 0.7 else ""
         tooth = part_type.pitch_mm - (part_type.roller_mm or part_type.pitch_mm / 2)
-        wear = SprocketWear(position=position, tooth_mm=tooth, factor=exp(float(rng.normal(0.0, 0.25))))
+        wear = SprocketWear(
+            position=position,
+            tooth_mm=tooth,
+            limit_mm=TOOTH_LEFT_MM.get(part_type.designation, tooth / 2),
+            factor=exp(float(rng.normal(0.0, 0.25))),
+        )
     policy = float(rng.random())
     change_at = 0.95 + abs(float(rng.normal(0.0, 0.03)))
     if policy < 0.18:
@@ -167,5 +172,5 @@ def limit_of(part: Fitted, set_up: SetUp) -> tuple[float, str]:
     if isinstance(part.wear, ChainWear):
         return part.wear.law.limit, "1"
     if isinstance(part.wear, SprocketWear) and part.part_type.kind == "sprocket":
-        return part.wear.tooth_mm * 0.5, "mm"
+        return part.wear.limit_mm, "mm"
     return 1.0, "damage" if set_up.drive == catalogue.BELT.split()[-1] else "share"

@@ -22,8 +22,8 @@ from sample_fleet.stories import happen, is_working_day, recheck
 from sample_fleet.vehicle import VehicleState
 from sample_fleet.visit import Visit
 
-#: Chosen among fifty because on the day of looking the fleet then shows something of every state.
-SEED = 20261125
+#: Chosen among a hundred because on the day of looking the fleet then shows something of every state.
+SEED = 20261151
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -193,7 +193,9 @@ def _laws(seed: int) -> str:
         "",
         "[sprocket]",
         f"worn_chain_factor = {laws.WORN_CHAIN_ON_SPROCKET}",
-        f"tooth_share_lost_at_limit = {laws.TOOTH_SHARE_LOST_AT_LIMIT}",
+        "",
+        "[sprocket.tooth_left_at_limit_mm]",
+        *(f'"{designation}" = {left}' for designation, left in laws.TOOTH_LEFT_MM.items()),
         "",
         "[belt]",
         f"life_km = {laws.BELT_LIFE_KM}",

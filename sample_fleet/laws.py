@@ -69,9 +69,9 @@ BELT_BEDDING_LOSS = 0.16
 BELT_BEDDING_KM = 260.0
 BELT_LOSS_PER_1000_KM = 0.028
 BELT_CLUMP = 0.02
-#: Tooth thickness on the pitch circle of a new sprocket is pitch - roller; half of it may go
-#: (common roller-chain tables of remaining tooth thickness).
-TOOTH_SHARE_LOST_AT_LIMIT = 0.5
+#: Tooth thickness that must be left, mm: of pitch - roller, half may go where the teeth pull one way, a third
+#: where the motor brakes too (Tsubaki, Drive Chains catalogue, table 8, or derived from it).
+TOOTH_LEFT_MM = {"420": 3.20, "428": 2.72, "520": 3.60, "08B-1": 2.10, "1/2 x 3/32": 2.48, "1/2 x 1/8": 2.48}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +170,7 @@ class SprocketWear:
 
     position: str
     tooth_mm: float
+    limit_mm: float
     factor: float
     km: float = 0.0
     share: float = 0.0
@@ -178,7 +179,7 @@ class SprocketWear:
     @property
     def thickness_mm(self) -> float:
         """Tooth thickness left at the thinnest tooth, [mm]."""
-        return self.tooth_mm * (1 - TOOTH_SHARE_LOST_AT_LIMIT * self.share)
+        return self.tooth_mm - (self.tooth_mm - self.limit_mm) * self.share
 
     def advance(self, km: float, chain_share_per_km: float, chain_wear: float, rng: Generator) -> None:
         """Run the sprocket `km` further under a chain of the given state and mean rate."""

@@ -23,7 +23,6 @@ Happening = Literal[
     "stands",  # no use until `until`
     "retire",
     "wait",  # no part is renewed from here on: it is on order
-    "no visits",  # not seen again by the workshop until `until`
     "damage",  # a belt is damaged by a stone; it goes to the given share
     "voided misread",  # a pitch too many counted, found and voided
     "digit slip",  # two digits change places

@@ -46,7 +46,7 @@ class Visit:
         return self.vehicle.plan.kind in CYCLE_KINDS
 
     def keep(
-        self, stage: StageState, measurand: str, taken: Taken, true: float, unit: str, *,
+        self, stage: StageState, measurand: str, taken: Taken, true: float, *,
         part: Fitted | None = None, is_zero: bool = False, note: str = "", temperature: str = "",
     ) -> None:  # fmt: skip
         """Write a reading and the truth behind it."""
@@ -86,9 +86,8 @@ class Visit:
                 "measurand": measurand,
                 "position": row["position"],
                 "zero reading": row["zero reading"],
-                "unit": unit,
                 "true value": f"{true:.5g}",
-                "expected": f"{taken.expected:.5g}",
+                "expected": "" if taken.expected == true else f"{taken.expected:.5g}",
                 "u": f"{taken.u:.3g}",
                 "mark": mark,
             },
@@ -100,7 +99,7 @@ class Visit:
         if not isinstance(wear, ChainWear):
             raise TypeError(part.part_type.name)
         taken = self._elongation(stage, part, wear, is_zero=is_zero)
-        self.keep(stage, "chain elongation", taken, wear.elongation, "1", part=part, is_zero=is_zero)
+        self.keep(stage, "chain elongation", taken, wear.elongation, part=part, is_zero=is_zero)
         return taken.found
 
     def _elongation(self, stage: StageState, part: Fitted, wear: ChainWear, *, is_zero: bool) -> Taken:
@@ -134,19 +133,25 @@ class Visit:
             return "Tape 2 m", "tape under load", 40
         return rule, "same edge of two pins", 12 if is_short else 20
 
+    def _looks_at(self, sprocket: Fitted) -> bool:
+        """Whether the teeth are looked at: once early in life, when worn, and now and then."""
+        if sprocket.readings == 0 and sprocket.wear.km > 800.0:
+            return self.chance(0.45)
+        return self.chance(0.5 if sprocket.wear.share > 0.9 else 0.07)
+
     def measure_sprocket(self, stage: StageState, part: Fitted) -> float:
         """Measure the teeth or grade them by eye; return the share the mechanic believes."""
         wear = part.wear
         if not isinstance(wear, SprocketWear) or part.part_type.kind != "sprocket":
             return 0.0
-        if self.chance(0.6):
+        if part.readings == 0 or self.chance(0.6):
             thickest = wear.thickness_mm + float(self.rng.uniform(0.0, 0.08))
             caliper = "Upper caliper 200" if self.is_upper else "Harbour caliper 200"
             taken = bench.by_hand(self.rng, (wear.thickness_mm, thickest), bench.U_TOOTH_MM, 0.05, caliper)
-            self.keep(stage, "sprocket tooth thickness", taken, wear.thickness_mm, "mm", part=part)
-            return (1 - taken.found / wear.tooth_mm) / 0.5
+            self.keep(stage, "sprocket tooth thickness", taken, wear.thickness_mm, part=part)
+            return (wear.tooth_mm - taken.found) / (wear.tooth_mm - wear.limit_mm)
         grade = sum(wear.share >= step for step in (0.2, 0.55, 0.95))
-        self.keep(stage, "sprocket condition grade", bench.by_eye(grade), float(grade), "1", part=part)
+        self.keep(stage, "sprocket condition grade", bench.by_eye(grade), float(grade), part=part)
         return (0.1, 0.4, 0.75, 1.05)[grade]
 
     def chain_stage(self, stage: StageState) -> None:
@@ -155,19 +160,19 @@ class Visit:
         if wear is None:
             return
         share = 0.0
-        is_seen = self.chance(0.84 if stage.set_up.stage == "final drive" else 0.62) or stage.believed > 0.7
+        is_seen = self.chance(0.84 if stage.set_up.stage == "final drive" else 0.56) or stage.believed > 0.7
         if is_seen or self.vehicle.misread:
             share = stage.believed = self.measure_chain(stage, part) / wear.law.limit
         looked = [
             (position, self.measure_sprocket(stage, stage.parts[position]))
             for position in ("driver", "driven")
-            if self.chance(0.6 if stage.parts[position].wear.share > 0.9 else 0.085)
+            if self._looks_at(stage.parts[position])
         ]
         self._slack(stage)
         if self.chance(0.88):
             self.tasks.append(f"lubricate: {stage.set_up.stage}")
             stage.km_since_lubricated = 0.0
-        is_plainly_worn = not share and wear.share > 1.05 and self.chance(0.35)
+        is_plainly_worn = not share and wear.share > 1.0 and self.chance(0.75)
         if self.vehicle.waits_for_parts:
             return
         if share >= part.change_at or is_plainly_worn:
@@ -226,23 +231,23 @@ class Visit:
         taken = bench.by_hand(
             self.rng, (tight, tight + stage.looser_mm), bench.U_SLACK_MM * set_up.slack_mm / 34.0, 1.0
         )
-        if not hangs or self.chance(0.5):
-            self.keep(stage, "slack", taken, tight, "mm")
+        if not hangs or self.chance(0.4):
+            self.keep(stage, "slack", taken, tight)
         if taken.found > 1.3 * set_up.slack_mm:
             target = set_up.slack_mm * (1 + float(self.rng.normal(0.0, 0.04)))
             if not stage.set_tension(target):
                 self.notes.append("adjuster at its end")
             after = stage.slack_mm()
             self.tasks.append(f"set tension: {set_up.stage} {taken.found:.0f} mm > {after:.0f} mm")
-            if self.chance(0.3):
+            if self.chance(0.2):
                 mark = bench.by_hand(self.rng, (stage.adjuster_mm,), bench.U_ADJUSTER_MM, 0.5)
-                self.keep(stage, "adjuster position", mark, stage.adjuster_mm, "mm")
+                self.keep(stage, "adjuster position", mark, stage.adjuster_mm)
         if self.vehicle.plan.duty == "off-road" and set_up.stage == "final drive" and self.chance(0.08):
             chain = stage.chain
             lift = 0.7 + 180.0 * (chain.elongation if chain else 0.0)
             taken = bench.by_hand(self.rng, (lift,), 0.3, 0.5)
-            self.keep(stage, "chain lift-off at the driven sprocket", taken, lift, "mm",
-                      part=stage.parts["run"])  # fmt: skip
+            self.keep(stage, "chain lift-off at the driven sprocket", taken, lift,
+                      part=stage.parts["driven"])  # fmt: skip
 
     def belt_stage(self, stage: StageState) -> None:
         """Serve a stage with a belt."""
@@ -255,10 +260,8 @@ class Visit:
                 before = taken.found
                 belt.tension_n = set_up.tension_n * (1 + float(self.rng.normal(0.0, 0.03)))
                 self.tasks.append(f"set tension: {set_up.stage} {before:.0f} N > {belt.tension_n:.0f} N")
-        if self.chance(0.36) or belt.damage > 1:
-            self.keep(
-                stage, "belt condition grade", bench.by_eye(belt.grade), float(belt.grade), "1", part=part
-            )
+        if self.chance(0.3) or belt.damage > 1:
+            self.keep(stage, "belt condition grade", bench.by_eye(belt.grade), float(belt.grade), part=part)
             if belt.grade == 3 and not self.vehicle.waits_for_parts and not self._is_to_be_converted():
                 self.renew_belt(stage, "damaged" if belt.km < 12_000 else "worn")
 
@@ -278,9 +281,7 @@ class Visit:
             taken = bench.by_force(self.rng, belt.tension_n, span)
         else:
             taken = bench.by_frequency(self.rng, belt.tension_n, span, mass)
-        self.keep(
-            stage, "static belt tension", taken, belt.tension_n, "N", part=part, temperature=temperature
-        )
+        self.keep(stage, "static belt tension", taken, belt.tension_n, part=part, temperature=temperature)
         return taken
 
     def serve(self) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import sample_fleet
+from wearlog.exchange.csv_folder import read_import
 from wearlog.fleet.fitting import Position, RemovalReason
 from wearlog.fleet.meter import MeterEntry, MeterEvent, UseHistory, check_meter_value, use_history
 from wearlog.fleet.parts import DriveKind, PartKind, WearClass
@@ -237,3 +238,9 @@ def test_units_are_mixed_as_in_life():
     assert any(" N / " in cell for cell in spots)
     assert any(row["meter"].endswith(" mi") for row in rows("visits"))
     assert {row["meter unit"] for row in VEHICLES.values()} == {"km", "mi", "h"}
+
+
+def test_the_program_reads_every_file_without_a_problem():
+    read = read_import([FOLDER])
+    for name in REQUIRED:
+        assert len(getattr(read, name)) == len(rows(name)), name
