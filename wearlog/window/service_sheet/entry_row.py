@@ -48,8 +48,10 @@ class EntryRow(QWidget):
     accepted = Signal(str, object, object)
     grew = Signal()
 
-    def __init__(self, model: SheetModel, key: str, *, is_half: bool = False) -> None:
-        super().__init__()
+    def __init__(
+        self, model: SheetModel, key: str, *, is_half: bool = False, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
         self.key = key
         self._model = model
         asked = model.asked(key)

@@ -8,7 +8,6 @@ from PySide6.QtCore import QStringListModel, Qt, Signal
 from PySide6.QtWidgets import QCompleter, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from wearlog.drawing.words import use_text
-from wearlog.fleet.problem import Problem
 from wearlog.window.fields import DateField, EntryField, TagField
 from wearlog.window.service_sheet.model import SheetModel
 from wearlog.window.service_sheet.offer_bar import Sentence, of_problem
@@ -34,7 +33,7 @@ class SheetHead(QWidget):
     def __init__(self, model: SheetModel) -> None:
         super().__init__()
         self._model = model
-        self._date_problem: Problem | None = None
+        self._shown_tag = ""
         self.tag = TagField(_("Vehicle tag"))
         self.tag.setPlaceholderText(_("type or scan"))
         self.meter = EntryField(_("Meter"))
@@ -61,7 +60,7 @@ class SheetHead(QWidget):
             row.addLayout(_captioned(label, field))
         row.addStretch(1)
         self.take_look()
-        self.tag.returnPressed.connect(lambda: self.tag_confirmed.emit(self.tag.text().strip()))
+        self.tag.returnPressed.connect(self._on_tag)
         self.meter.textEdited.connect(model.type_meter)
         self.old_meter.textEdited.connect(model.type_old_meter)
         self.day.understood.connect(self._on_day)
@@ -100,11 +99,15 @@ class SheetHead(QWidget):
         for field in (self.meter, self.day, self.by):
             field.setEnabled(draft is not None)
         if snapshot is None or draft is None:
-            for field in (self.tag, self.meter, self.day, self.by, self.old_meter):
+            if self.tag.text() == self._shown_tag:
+                # Not what was scanned meanwhile.
+                self.tag.clear()
+            for field in (self.meter, self.day, self.by, self.old_meter):
                 field.clear()
             self.meter_label.setText(_("Meter"))
             self._show_meter()
             return
+        self._shown_tag = snapshot.tag
         self.tag.setText(snapshot.tag)
         self._people.setStringList(list(snapshot.people))
         self.day.today = snapshot.today
@@ -138,6 +141,11 @@ class SheetHead(QWidget):
         snapshot = self._model.snapshot
         use_unit = snapshot.use_unit if snapshot else "km"
         return use_text(old, use_unit, self._model.shown)
+
+    def _on_tag(self) -> None:
+        # A scanner is quicker than the list of tags that it opens.
+        self.tag.completer().popup().hide()
+        self.tag_confirmed.emit(self.tag.text().strip())
 
     def _on_day(self) -> None:
         if self.day.day is not None:

@@ -1,38 +1,28 @@
 """The service sheet: one machine, one page, in the order of the hand."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
+from functools import partial
 from gettext import gettext as _
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import (
-    QApplication,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPushButton,
-    QScrollArea,
-    QSizePolicy,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from wearlog.fleet.problem import Doubt, Offer, WearlogError
 from wearlog.window.page import Page
 from wearlog.window.service_sheet import answers
-from wearlog.window.service_sheet.bench_keys import EnterWalk, focus_is_within, put_focus
+from wearlog.window.service_sheet.bench_keys import focus_is_within, put_focus
 from wearlog.window.service_sheet.completeness import hindrances
 from wearlog.window.service_sheet.desk import BenchDesk, Desk, Opened
 from wearlog.window.service_sheet.head import SheetHead
 from wearlog.window.service_sheet.model import SheetModel
-from wearlog.window.service_sheet.offer_bar import OfferBar, Sentence
-from wearlog.window.service_sheet.outcome import ElidedLabel
-from wearlog.window.service_sheet.stage_block import StageBlock
+from wearlog.window.service_sheet.offer_bar import Sentence
+from wearlog.window.service_sheet.sheet_body import SheetBody
 from wearlog.window.service_sheet.traffic import SheetTraffic
 from wearlog.window.session import Session
-from wearlog.window.theme import scaled, set_role
+from wearlog.window.theme import scaled
 from wearlog.workshop.changes import Changes
-from wearlog.workshop.sheet import SheetDraft, SheetSnapshot
+from wearlog.workshop.sheet import SheetDraft, SheetPreview, SheetSnapshot
 
 #: What may be done about a sheet that was found or left half-filled.
 START_AFRESH = Offer(_("Start afresh"), "start afresh")
@@ -42,8 +32,6 @@ STAY_HERE = Offer(_("Stay here"), "stay here")
 PAUSE_MS = 180
 #: Below this width the head has a line of its own, [px] at plain text size.
 NARROW_PX = 930
-#: Widest that the stages are laid out, [px] at plain text size.
-WIDEST_PX = 1060
 
 
 class SheetPage(Page):
@@ -53,151 +41,74 @@ class SheetPage(Page):
     ----------
     model
         What is asked and what was typed.
-    head, blocks
-        The widgets of the head and of each stage.
+    head, sheet
+        The widgets of the head, and of what stands under it.
     """
 
     def __init__(self, session: Session, desk: Desk | None = None, parent: QWidget | None = None) -> None:
         super().__init__(session, _("What was measured?"), parent)
         self.model = SheetModel(session.shown_units, self)
         self.traffic = SheetTraffic(desk or BenchDesk(session.bench), session.background, self)
-        self.walk = EnterWalk(self._stops, self._at_end, self)
-        self.blocks: list[StageBlock] = []
         self._is_moving = False
-        self._is_saving = False
+        self._saving: tuple[SheetSnapshot, SheetDraft] | None = None
         self._left: tuple[SheetSnapshot, SheetDraft] | None = None
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
         self._pause.setInterval(PAUSE_MS)
         self._pause.timeout.connect(self._on_pause)
         self.head = SheetHead(self.model)
+        self.sheet = SheetBody(self.model, self.head, self._at_end)
         self.side_actions.addWidget(self.head)
         # Beside the head there is room for two short lines; the words must not push the fields away.
         self.subject.setWordWrap(True)
         self.subject.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.set_primary(_("Save"), self.save, QKeySequence("Ctrl+Return"))
-        self._make_body()
-        self._make_keys()
+        self.body.setSpacing(4)
+        self.body.addWidget(self.sheet, 1)
+        self.set_primary(_("Save"), self.save)
+        self.primary.setToolTip(_("Save  Ctrl+Enter"))
+        self._add_keys()
         self._connect()
         self._take_look()
-        self._rebuild()
-
-    # --- making ------------------------------------------------------------------------------------------
-
-    def _make_body(self) -> None:
-        self.body.setSpacing(4)
-        self.cautions = ElidedLabel()
-        set_role(self.cautions, "caption")
-        self.all_cautions = QLabel()
-        self.all_cautions.setWordWrap(True)
-        set_role(self.all_cautions, "muted")
-        self.all_cautions.hide()
-        line = QHBoxLayout()
-        line.setSpacing(16)
-        line.addWidget(self.cautions, 1)
-        self.more_cautions = self._link(_("All cautions"), self._turn_cautions)
-        self.add_note = self._link(_("Note"), self._open_note)
-        self.wrong_vehicle = self._link(_("Wrong vehicle?"), self.start_moving)
-        for button in (self.more_cautions, self.add_note, self.wrong_vehicle):
-            line.addWidget(button)
-        self.note = OfferBar(_("About this sheet"))
-        self.head_said = OfferBar(_("Questions about the meter"))
-        self.notes = QLineEdit()
-        self.notes.setAccessibleName(_("Notes"))
-        self.notes.setPlaceholderText(_("notes on this service"))
-        self.notes.setProperty("bench", True)
-        self.notes.hide()
-        self.empty = QLabel(_("Type or scan the tag of a vehicle and press Enter."))
-        set_role(self.empty, "muted")
-        content = QWidget()
-        self._stages = QVBoxLayout(content)
-        self._stages.setContentsMargins(0, 0, 4, 0)
-        self._stages.setSpacing(10)
-        self.scroller = QScrollArea()
-        self.scroller.setWidgetResizable(True)
-        self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.scroller.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.scroller.setWidget(content)
-        self._content = content
-        self.body.addWidget(self.head_said)
-        self.body.addLayout(line)
-        for widget in (self.all_cautions, self.note, self.notes, self.empty):
-            self.body.addWidget(widget)
-        self.body.addWidget(self.scroller, 1)
-
-    def _link(self, text: str, slot: Callable[[], None]) -> QPushButton:
-        button = QPushButton(text)
-        set_role(button, "link")
-        button.clicked.connect(slot)
-        return button
-
-    def _make_keys(self) -> None:
-        # The number pad's Enter is another key than the one beside the letters.
-        keypad = QShortcut(QKeySequence("Ctrl+Enter"), self)
-        keypad.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        keypad.activated.connect(self.save)
-        for number in range(1, 10):
-            shortcut = QShortcut(QKeySequence(f"Alt+{number}"), self)
-            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            shortcut.activated.connect(lambda n=number: self._take_offer(n))
-        for widget in (*self.head.targets(), self.notes):
-            self.walk.watch(widget, has_own_enter=widget is self.head.tag)
+        self._on_model_opened()
 
     def _connect(self) -> None:
-        model = self.model
-        model.opened.connect(self._rebuild)
-        model.entry_changed.connect(self._on_entry)
-        model.task_changed.connect(self._on_task)
-        model.head_changed.connect(self._show_head_sentences)
+        model, traffic = self.model, self.traffic
+        model.opened.connect(self._on_model_opened)
+        model.head_changed.connect(self._on_head_changed)
         model.draft_changed.connect(self._on_draft)
         model.previewed.connect(self._on_previewed)
         self.head.tag_confirmed.connect(self._on_tag)
-        self.head_said.accepted.connect(self._on_head_offer)
-        self.note.accepted.connect(self._on_note_offer)
-        self.notes.textEdited.connect(model.set_notes)
+        self.head.day.editingFinished.connect(self.sheet.show_head_sentences)
+        self.sheet.head_said.accepted.connect(self._on_head_offer)
+        self.sheet.note.accepted.connect(self._on_note_offer)
+        self.sheet.entry_offered.connect(self._on_entry_offer)
+        self.sheet.moving_wanted.connect(self.start_moving)
         self.banner.offered.connect(lambda offer: self._on_head_offer(None, offer))
         self.session.preferences_changed.connect(self._on_preferences)
-        traffic = self.traffic
         traffic.opened.connect(self._on_opened)
         traffic.not_found.connect(self._on_not_found)
         traffic.read_again.connect(self._on_read_again)
-        traffic.previewed.connect(model.show_preview)
+        traffic.previewed.connect(self._on_preview)
         traffic.saved.connect(self._on_saved)
         traffic.refused.connect(self._on_refused)
         traffic.tags_known.connect(self.head.set_tags)
 
-    # --- keys --------------------------------------------------------------------------------------------
+    def _add_keys(self) -> None:
+        # Not the button's own key: that one presses the button visibly for a tenth of a second first, and the
+        # next tag would be scanned into the wrong field. The number pad's Enter is a key of its own.
+        for keys in ("Ctrl+Return", "Ctrl+Enter"):
+            self._add_key(keys, self.save)
+        for number in range(1, 10):
+            self._add_key(f"Alt+{number}", partial(self.sheet.take_offer, number))
 
-    def _stops(self) -> list[QWidget]:
-        stops = list(self.head.stops())
-        for block in self.blocks:
-            stops += block.stops()
-        if not self.notes.isHidden():
-            stops.append(self.notes)
-        return stops
+    def _add_key(self, keys: str, slot: Callable[[], None]) -> None:
+        shortcut = QShortcut(QKeySequence(keys), self)
+        shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        shortcut.activated.connect(slot)
 
     def _at_end(self) -> None:
         """Past the last field stands the one action that is left."""
         self.primary.setFocus(Qt.FocusReason.TabFocusReason)
-
-    def _bars(self) -> Iterator[OfferBar]:
-        yield self.head_said
-        yield self.note
-        for block in self.blocks:
-            yield from block.bars()
-
-    def _number_offers(self) -> None:
-        number = 1
-        for bar in self._bars():
-            number = bar.number_from(number)
-
-    def _take_offer(self, number: int) -> None:
-        at = number - 1
-        for bar in self._bars():
-            if at < bar.offers:
-                bar.accept(at)
-                return
-            at -= bar.offers
 
     # --- opening a vehicle's sheet -----------------------------------------------------------------------
 
@@ -220,7 +131,7 @@ class SheetPage(Page):
         snapshot = self.model.snapshot
         is_shown = snapshot is not None and tag.casefold() == snapshot.tag.casefold()
         if is_shown and not self._is_moving:
-            self.walk.go(self.head.tag, 1)
+            self.sheet.walk.go(self.head.tag, 1)
         elif tag:
             self.traffic.open_tagged(tag)
 
@@ -233,7 +144,7 @@ class SheetPage(Page):
         self.clear_problems()
         self.head.tag.mark_problem(False)
         is_move, self._is_moving = self._is_moving, False
-        left = self._typed_so_far()
+        left = self._typed_so_far() if self._saving is None else None
         self._keep_now_and_then()
         if is_move and left is not None and left[0].vehicle_id != opened.snapshot.vehicle_id:
             self._move(left, opened)
@@ -267,8 +178,11 @@ class SheetPage(Page):
         if self._left is not None:
             text = _("The half-filled sheet of {tag} is kept.").format(tag=self._left[0].tag)
             said.append(Sentence(text, () if self.model.is_restored else (MOVE_HERE,)))
-        self.note.show_sentences(said)
-        self._number_offers()
+        self._say(*said)
+
+    def _say(self, *sentences: Sentence) -> None:
+        self.sheet.note.show_sentences(sentences)
+        self.sheet.number_offers()
 
     # --- the wrong vehicle -------------------------------------------------------------------------------
 
@@ -279,8 +193,7 @@ class SheetPage(Page):
             return
         self._is_moving = True
         text = _("Type or scan the tag of the right vehicle: what was typed moves there.")
-        self.note.show_sentences([Sentence(text, (STAY_HERE,))])
-        self._number_offers()
+        self._say(Sentence(text, (STAY_HERE,)))
         put_focus(self.head.tag)
 
     def _move(self, left: tuple[SheetSnapshot, SheetDraft], opened: Opened) -> None:
@@ -294,7 +207,7 @@ class SheetPage(Page):
         self.traffic.drop(before.vehicle_id)
         self.model.show_moved(opened.snapshot, draft, before)
         text = _("Moved from {before} to {tag}.").format(before=before.tag, tag=opened.snapshot.tag)
-        self.note.show_sentences([Sentence(text)])
+        self._say(Sentence(text))
 
     def _on_note_offer(self, _doubt: Doubt | None, offer: Offer) -> None:
         snapshot, left = self.model.snapshot, self._left
@@ -304,12 +217,12 @@ class SheetPage(Page):
         elif offer == START_AFRESH and snapshot is not None:
             self.model.show(snapshot, None, self.session.bench.by)
             self.traffic.drop(snapshot.vehicle_id)
-            self.note.show_sentences([])
+            self._say()
             put_focus(self.head.meter)
         elif offer == STAY_HERE and snapshot is not None:
             self._is_moving = False
             self.head.tag.setText(snapshot.tag)
-            self.note.show_sentences([])
+            self._say()
             put_focus(self.head.meter)
 
     def _on_head_offer(self, _doubt: Doubt | None, offer: Offer) -> None:
@@ -325,15 +238,20 @@ class SheetPage(Page):
         if offer.action == answers.OTHER_VEHICLE:
             self.start_moving()
             return
-        for block in self.blocks:
-            if key in block.rows:
-                block.rows[key].carry_out(doubt, offer)
+        row = self.sheet.row(key)
+        if row is not None:
+            row.carry_out(doubt, offer)
 
     # --- typing, keeping, looking ahead ------------------------------------------------------------------
 
     def _on_draft(self) -> None:
         self._pause.start()
-        self._show_actions()
+        self._show_primary()
+
+    def _on_head_changed(self) -> None:
+        # While the meter is typed, a problem waits for a pause.
+        if not self.head.meter.hasFocus():
+            self.sheet.show_head_sentences()
 
     def _on_pause(self) -> None:
         draft = self.model.draft
@@ -341,10 +259,16 @@ class SheetPage(Page):
             return
         self.traffic.keep(draft)
         self.traffic.look_ahead(draft)
-        for block in self.blocks:
-            for row in block.rows.values():
-                row.refresh(tells_problem=True)
-        self._show_head_sentences()
+        self.sheet.refresh_rows(tells_problems=True)
+        self.sheet.show_head_sentences()
+
+    def _on_preview(self, vehicle_id: int, preview: SheetPreview) -> None:
+        if self.model.snapshot is not None and self.model.snapshot.vehicle_id == vehicle_id:
+            self.model.show_preview(preview)
+
+    def _on_previewed(self) -> None:
+        self.sheet.refresh_rows()
+        self.sheet.show_head_sentences()
 
     def _keep_now_and_then(self) -> None:
         """Keep what the pause has not kept yet."""
@@ -364,134 +288,58 @@ class SheetPage(Page):
         self._keep_now_and_then()
         super().hideEvent(event)
 
-    def _on_previewed(self) -> None:
-        for block in self.blocks:
-            for row in block.rows.values():
-                row.refresh()
-        self._show_head_sentences()
-
-    def _on_entry(self, key: str) -> None:
-        for block in self.blocks:
-            if key in block.rows:
-                block.rows[key].refresh()
-
-    def _on_task(self, key: str) -> None:
-        for block in self.blocks:
-            if key in block.tasks:
-                block.refresh_task(key)
-
-    def _show_head_sentences(self) -> None:
-        self.head_said.show_sentences(self.head.sentences())
-        self._number_offers()
-
     # --- saving ------------------------------------------------------------------------------------------
 
     def save(self) -> None:
         """Save the sheet; what hinders it is said all at once and nothing is lost."""
-        draft, snapshot = self.model.draft, self.model.snapshot
-        if draft is None or snapshot is None or self._is_saving:
+        typed = self._typed_so_far()
+        if typed is None or self._saving is not None:
             return
         problems = hindrances(self.model)
         if problems:
             self.session.messages.problem(WearlogError(*problems), self)
-            self._go_to_first_problem()
+            self.sheet.go_to_first_problem()
             return
         self._pause.stop()
-        self._is_saving = True
-        self._show_actions()
+        self._saving = typed
+        self._show_primary()
+        snapshot, draft = typed
         self.traffic.save(draft, _("Saving the service of {tag}").format(tag=snapshot.tag))
-
-    def _go_to_first_problem(self) -> None:
-        draft = self.model.draft
-        if self.model.meter_problem is not None or (draft is not None and not draft.meter_text.strip()):
-            put_focus(self.head.meter)
-            return
-        for block in self.blocks:
-            for key, row in block.rows.items():
-                if self.model.problem(key) is not None:
-                    put_focus(row.field)
-                    return
-            for key, task in block.tasks.items():
-                if self.model.task_problems(key):
-                    put_focus(task.before)
-                    return
+        # The next tag may be scanned before the save has ended.
+        put_focus(self.head.tag)
 
     def _on_saved(self, changes: Changes) -> None:
-        self._is_saving = False
+        saved, self._saving = self._saving, None
         self._left = None
         self.clear_problems()
-        self.note.show_sentences([])
-        self.model.clear()
+        shown = self.model.snapshot
+        if saved is not None and shown is not None and shown.vehicle_id == saved[0].vehicle_id:
+            self._say()
+            self.model.clear()
+        self._show_primary()
         self.session.tell_change(changes)
-        if self.isVisible():
-            put_focus(self.head.tag)
 
     def _on_refused(self, error: WearlogError) -> None:
-        self._is_saving = False
-        self._show_actions()
+        refused, self._saving = self._saving, None
+        self._show_primary()
         self.session.messages.problem(error, self)
-        if self.model.draft is not None:
-            self.traffic.keep(self.model.draft)
+        if refused is None:
+            return
+        self.traffic.keep(refused[1])
+        shown = self.model.snapshot
+        if shown is not None and shown.vehicle_id == refused[0].vehicle_id:
+            put_focus(self.head.meter)
 
     # --- showing -----------------------------------------------------------------------------------------
 
-    def _rebuild(self) -> None:
-        """Lay out the sheet of another vehicle; the focus stays where it was if that place still is."""
-        focus = QApplication.focusWidget()
-        name = focus.accessibleName() if focus is not None and self.isAncestorOf(focus) else ""
-        while (item := self._stages.takeAt(0)) is not None:
-            if (widget := item.widget()) is not None:
-                widget.hide()
-                widget.deleteLater()
+    def _on_model_opened(self) -> None:
         snapshot = self.model.snapshot
-        self.blocks = []
-        for block in snapshot.blocks if snapshot else ():
-            self._add_block(StageBlock(self.model, block))
-        self._stages.addStretch(1)
         self.set_subject(f"{snapshot.vehicle_text}\n{snapshot.depot}" if snapshot else "")
-        cautions = snapshot.cautions if snapshot else ()
-        self.cautions.say(cautions[0] if cautions else "")
-        self.all_cautions.setText("\n".join(cautions))
-        self.notes.setText(self.model.draft.notes if self.model.draft else "")
-        self.notes.setVisible(bool(self.notes.text()))
-        self.empty.setVisible(snapshot is None)
-        self._show_actions()
-        self._show_head_sentences()
-        if name:
-            again = next((w for w in self._stops() if w.accessibleName() == name), None)
-            if again is not None:
-                put_focus(again)
+        self._show_primary()
+        self.sheet.show_head_sentences()
 
-    def _add_block(self, block: StageBlock) -> None:
-        self.blocks.append(block)
-        self._stages.addWidget(block)
-        block.accepted.connect(self._on_entry_offer)
-        block.grew.connect(self._on_grew)
-        block.connect_ticks(self.walk.go)
-        for widget in block.targets():
-            self.walk.watch(widget)
-
-    def _on_grew(self) -> None:
-        for block in self.blocks:
-            for widget in block.targets():
-                self.walk.watch(widget)
-        self._number_offers()
-
-    def _show_actions(self) -> None:
-        has_sheet = self.model.snapshot is not None
-        is_typed = not self.model.is_empty
-        self.primary.setEnabled(has_sheet and is_typed and not self._is_saving)
-        self.more_cautions.setVisible(has_sheet)
-        self.add_note.setVisible(has_sheet and self.notes.isHidden())
-        self.wrong_vehicle.setVisible(is_typed)
-
-    def _turn_cautions(self) -> None:
-        self.all_cautions.setVisible(self.all_cautions.isHidden())
-
-    def _open_note(self) -> None:
-        self.notes.show()
-        self._show_actions()
-        put_focus(self.notes)
+    def _show_primary(self) -> None:
+        self.primary.setEnabled(not self.model.is_empty and self._saving is None)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the head under the heading where there is no room beside it."""
@@ -510,7 +358,7 @@ class SheetPage(Page):
     def _take_look(self) -> None:
         """Take the text size that is applied now; wide windows don't pull the columns apart."""
         self.head.take_look()
-        self._content.setMaximumWidth(scaled(WIDEST_PX))
+        self.sheet.take_look()
         self._place_head()
 
     def _on_preferences(self) -> None:

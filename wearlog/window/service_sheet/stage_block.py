@@ -29,8 +29,8 @@ FOLDED_SHOWN = 3
 class TaskEntry(QWidget):
     """One task: a tick, and from/to where something is set."""
 
-    def __init__(self, model: SheetModel, asked: AskedTask, stage_name: str) -> None:
-        super().__init__()
+    def __init__(self, model: SheetModel, asked: AskedTask, stage_name: str, parent: QWidget) -> None:
+        super().__init__(parent)
         self.key = asked.key
         self._model = model
         name = f"{stage_name}: {asked.text}"
@@ -93,8 +93,8 @@ class StageBlock(QWidget):
     accepted = Signal(str, object, object)
     grew = Signal()
 
-    def __init__(self, model: SheetModel, block: SheetBlock) -> None:
-        super().__init__()
+    def __init__(self, model: SheetModel, block: SheetBlock, parent: QWidget) -> None:
+        super().__init__(parent)
         self._model = model
         self._block = block
         self.setAccessibleName(block.stage_name)
@@ -143,7 +143,7 @@ class StageBlock(QWidget):
         lines.setSpacing(0)
         groups: dict[int, list[TaskEntry]] = {0: [], 1: [], 2: []}
         for asked in self._block.tasks:
-            entry = TaskEntry(self._model, asked, self._block.stage_name)
+            entry = TaskEntry(self._model, asked, self._block.stage_name, self)
             entry.setVisible(asked.is_due or self._model.task(asked.key).done)
             self.tasks[asked.key] = entry
             groups[0 if asked.is_due else 2 if asked.task is Task.PART_FITTED else 1].append(entry)
@@ -169,7 +169,7 @@ class StageBlock(QWidget):
             line.setSpacing(16)
             self._pairs.append(line)
             for reading in pair:
-                row = EntryRow(self._model, reading.key, is_half=len(pair) == 2)
+                row = EntryRow(self._model, reading.key, is_half=len(pair) == 2, parent=self)
                 row.accepted.connect(self.accepted)
                 row.grew.connect(self.grew)
                 self.rows[reading.key] = row

@@ -22,8 +22,8 @@ class SheetTraffic(QObject):
         The sheet of a vehicle that was asked for, or why there is none.
     read_again(Opened)
         The sheet that is shown, after something changed.
-    previewed(SheetPreview)
-        What the latest draft would mean.
+    previewed(int, SheetPreview)
+        What the latest draft of a vehicle would mean.
     saved(Changes), refused(WearlogError)
         How saving ended.
     tags_known(tuple)
@@ -33,7 +33,7 @@ class SheetTraffic(QObject):
     opened = Signal(object)
     not_found = Signal(object)
     read_again = Signal(object)
-    previewed = Signal(object)
+    previewed = Signal(int, object)
     saved = Signal(object)
     refused = Signal(object)
     tags_known = Signal(object)
@@ -119,7 +119,7 @@ class SheetTraffic(QObject):
         self._background.run(
             lambda _progress: desk.preview(draft),
             key="sheet preview",
-            done=self.previewed.emit,
+            done=lambda preview: self.previewed.emit(draft.vehicle_id, preview),
             owner=self,
         )
 

@@ -1,0 +1,494 @@
+"""The service sheet by keyboard, as a mechanic fills it in."""
+
+from dataclasses import dataclass, replace
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+
+from tests.makers.sheet import bicycle_sheet, draft_for, motorcycle_sheet, slack_asked, two_chain_sheet
+from tests.window.service_sheet.made_desk import MadeDesk
+from wearlog.fleet.problem import Problem, WearlogError
+from wearlog.fleet.reading import Method
+from wearlog.window.service_sheet.bench_keys import BenchTick, put_focus
+from wearlog.window.service_sheet.page import SheetPage
+from wearlog.workshop.changes import Changes
+from wearlog.workshop.sheet import EntryDraft
+
+#: What is left of a window of 1280 x 800 beside 300 px of fleet, under menu and page bar, over the quiet bar.
+PAGE_SIZE = (979, 800 - 26 - 45 - 40)
+#: A pad types these without leaving the figures.
+FIGURES = set("0123456789./")
+
+
+@dataclass
+class Hand:
+    """A hand on the keyboard; counts the key presses that are not figures."""
+
+    page: SheetPage
+    qtbot: object
+    presses: int = 0
+
+    def types(self, text: str) -> None:
+        for letter in text:
+            self.presses += letter not in FIGURES
+            QTest.keyClicks(self.at(), letter)
+
+    def scans(self, tag: str) -> None:
+        """A scanner is a keyboard that ends with Enter."""
+        put_focus(self.page.head.tag)
+        QTest.keyClicks(self.page.head.tag, tag)
+        QTest.keyClick(self.page.head.tag, Qt.Key.Key_Return)
+        self.presses += 1
+        self.waits()
+        # The offscreen platform leaves no window active when the list of tags closes.
+        self.page.window().activateWindow()
+        self.qtbot.waitUntil(self.page.window().isActiveWindow)
+        put_focus(self.page.head.meter)
+
+    def enters(self, *texts: str) -> None:
+        for text in texts:
+            self.types(text)
+            self.presses_key(Qt.Key.Key_Enter, Qt.KeyboardModifier.KeypadModifier)
+
+    def presses_key(
+        self, key: Qt.Key, modifiers: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier
+    ) -> None:
+        self.presses += 1
+        QTest.keyClick(self.at(), key, modifiers)
+
+    def waits(self) -> None:
+        """Until everything typed is kept and looked at."""
+        page = self.page
+        self.qtbot.waitUntil(lambda: not page._pause.isActive() and not page.session.background.is_busy())
+
+    def at(self) -> QWidget:
+        widget = QApplication.focusWidget()
+        assert widget is not None
+        return widget
+
+    @property
+    def where(self) -> str:
+        return self.at().accessibleName()
+
+
+@pytest.fixture
+def desk():
+    sheets = (motorcycle_sheet(), two_chain_sheet(), bicycle_sheet())
+    return MadeDesk({sheet.vehicle_id: sheet for sheet in sheets})
+
+
+@pytest.fixture
+def page(session, desk, qtbot):
+    made = SheetPage(session, desk)
+    made.resize(*PAGE_SIZE)
+    with qtbot.waitExposed(made):
+        made.show()
+    made.activateWindow()
+    made.become_visible()
+    made.focus_first()
+    yield made
+    qtbot.waitUntil(lambda: not session.background.is_busy())
+    made.close()
+    made.deleteLater()
+
+
+@pytest.fixture
+def hand(page, qtbot):
+    return Hand(page, qtbot)
+
+
+def field(page: SheetPage, name: str) -> QLineEdit:
+    return next(line for line in page.findChildren(QLineEdit) if line.accessibleName() == name)
+
+
+def tick(page: SheetPage, name: str) -> BenchTick:
+    return next(box for box in page.findChildren(BenchTick) if box.accessibleName() == name)
+
+
+def fill_motorcycle(hand: Hand) -> None:
+    hand.scans("LR-017")
+    hand.enters("12362")
+    hand.enters("84.5+83.9", "1")
+    hand.types("+")
+    hand.types("+")
+    hand.enters("380", "420")
+    hand.enters("257.68+257.4+257.5", "46+52", "15.5", "1", "2")
+    hand.types("+")
+    hand.types("+")
+    hand.types("+")
+    hand.enters("52", "38")
+
+
+def test_a_two_stage_sheet_needs_under_thirty_key_presses_besides_figures(hand, desk, heard):
+    fill_motorcycle(hand)
+    hand.presses_key(
+        Qt.Key.Key_Enter, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.KeypadModifier
+    )
+    hand.waits()
+    heard.take_said()
+    saved = desk.saved[0]
+    assert len(saved.entries) == 7
+    assert [task.done for task in saved.tasks.values()] == [True] * 5
+    assert saved.tasks["final tension"].after == 38.0
+    assert hand.presses < 30, hand.presses
+
+
+def test_the_fullest_two_chain_sheet_needs_under_thirty_too(hand, desk, heard):
+    hand.scans("LR-018")
+    hand.enters("12362")
+    for elongation in ("156.1+156.2+156.1", "257.68+257.4+257.5"):
+        hand.enters(elongation, "46+52")
+        if elongation.startswith("257"):
+            hand.enters("15.5")
+        hand.enters("1", "2")
+        for _task in range(3):
+            hand.types("+")
+        hand.enters("52", "38")
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    hand.waits()
+    heard.take_said()
+    assert len(desk.saved[0].entries) == 9
+    assert hand.presses < 30
+
+
+@pytest.mark.parametrize("tag", ["LR-017", "LR-018"])
+def test_a_two_stage_sheet_fits_without_scrolling(hand, page, tag):
+    hand.scans(tag)
+    hand.enters("12362")
+    hand.waits()
+    bar = page.sheet.scroller.verticalScrollBar()
+    assert bar.maximum() == 0
+    for row in page.sheet.rows():
+        assert row.height() >= 40
+        assert row.field.height() >= 40
+
+
+def test_enter_walks_in_the_order_of_the_hand(hand):
+    hand.scans("LR-017")
+    walked = [hand.where]
+    for _step in range(5):
+        hand.presses_key(Qt.Key.Key_Return)
+        walked.append(hand.where)
+    assert walked == [
+        "Meter",
+        "belt H8M, 880-8M-30: static tension",
+        "belt H8M, 880-8M-30: belt condition",
+        "primary drive: inspect",
+        "primary drive: set tension",
+        "chain 420, 118 links: elongation",
+    ]
+
+
+def test_shift_enter_goes_back(hand):
+    hand.scans("LR-017")
+    hand.enters("12362", "84.5")
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier)
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier)
+    assert hand.where == "Meter"
+
+
+def test_past_the_last_field_stands_the_save(hand, page):
+    hand.scans("LC-02")
+    hand.enters("2450", "0.5/0.75")
+    hand.types("+")
+    assert hand.at() is page.primary
+
+
+def test_an_entry_says_at_once_what_it_means(hand, page):
+    hand.scans("LR-017")
+    put_focus(page.sheet.row("final elongation").field)
+    hand.types("257.68")
+    hand.waits()
+    outcome = page.sheet.row("final elongation").outcome
+    assert outcome.value.whole.startswith("1.45")
+    assert "+0.35" in outcome.details.whole
+    assert "limit 1.70" in outcome.details.whole
+    assert "→" in outcome.forecast.whole
+    assert outcome.rule.value is not None
+
+
+def test_pins_and_pitches_are_shown_and_the_count_can_be_changed(hand, page):
+    hand.scans("LR-017")
+    row = page.sheet.row("final elongation")
+    put_focus(row.field)
+    assert row.what.count.whole == "pin 1 to pin 21 = 20 pitches = 254.0\u2009mm new"
+    hand.types("260")
+    hand.presses_key(Qt.Key.Key_F4)
+    assert hand.at() is row.pitches
+    QTest.keyClicks(row.pitches, "16")
+    assert "16 pitches = 203.2" in row.what.count.whole
+    hand.presses_key(Qt.Key.Key_Return)
+    assert page.model.entry("final elongation").pitches == 16
+
+
+def test_a_wrong_unit_is_told_beside_the_field_and_the_text_stays(hand, page):
+    hand.scans("LR-017")
+    hand.enters("12362", "84.5 kg")
+    row = page.sheet.row("primary tension")
+    assert "84.5 kg" in row.said.text
+    assert row.field.text() == "84.5 kg"
+    assert row.said.isVisible()
+
+
+def test_what_cannot_be_understood_is_named_at_saving_and_nothing_is_saved(hand, page, desk, heard):
+    hand.scans("LR-017")
+    hand.enters("12362", "84.5 kg")
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    problems = heard.take_problem().problems
+    assert [problem.where for problem in problems] == ["belt H8M, 880-8M-30: static tension"]
+    assert desk.saved == []
+    assert hand.where == "belt H8M, 880-8M-30: static tension"
+
+
+def test_a_doubt_is_answered_with_alt_and_its_number(hand, page):
+    hand.scans("LR-017")
+    put_focus(page.sheet.row("final elongation").field)
+    hand.types("266.9")
+    hand.presses_key(Qt.Key.Key_Return)
+    hand.waits()
+    row = page.sheet.row("final elongation")
+    assert "too few" in row.said.text
+    hand.presses_key(Qt.Key.Key_1, Qt.KeyboardModifier.AltModifier)
+    hand.waits()
+    assert page.model.pitches("final elongation") == 21
+    assert row.said.text == ""
+
+
+def test_a_meter_that_runs_backwards_is_questioned_and_can_be_a_new_meter(hand, page, desk, heard):
+    hand.scans("LR-017")
+    hand.types("12")
+    hand.waits()
+    assert "below the last entry" in page.sheet.head_said.text
+    hand.presses_key(Qt.Key.Key_1, Qt.KeyboardModifier.AltModifier)
+    assert hand.where == "Old meter, last value"
+    QTest.keyClicks(hand.at(), "11340")
+    hand.waits()
+    assert page.sheet.head_said.text == ""
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    hand.waits()
+    heard.take_said()
+    assert desk.saved[0].meter_was_replaced
+    assert desk.saved[0].old_meter_value == 11_340.0
+
+
+def test_a_sheet_on_the_wrong_vehicle_is_moved_to_another_tag(hand, page, desk):
+    hand.scans("LR-017")
+    hand.types("12")
+    hand.waits()
+    put_focus(page.sheet.row("final elongation").field)
+    hand.types("257.1")
+    hand.waits()
+    hand.presses_key(Qt.Key.Key_3, Qt.KeyboardModifier.AltModifier)
+    assert hand.where == "Vehicle tag"
+    hand.scans("LR-018")
+    assert page.model.snapshot.tag == "LR-018"
+    assert page.model.entry("final elongation").text == "257.1"
+    assert list(desk.kept) == [18]
+
+
+def test_the_sheet_left_half_filled_can_be_fetched_to_the_next_vehicle(hand, page, desk):
+    hand.scans("LR-017")
+    hand.types("12362")
+    hand.scans("LR-018")
+    assert "LR-017" in page.sheet.note.text
+    assert page.model.is_empty
+    hand.presses_key(Qt.Key.Key_1, Qt.KeyboardModifier.AltModifier)
+    hand.waits()
+    assert page.model.draft.meter_text == "12362"
+    assert list(desk.kept) == [18]
+
+
+def test_a_half_filled_sheet_is_kept_and_comes_back(hand, page, desk):
+    hand.scans("LR-017")
+    hand.enters("12362", "84.5")
+    hand.waits()
+    hand.scans("LR-018")
+    hand.scans("LR-017")
+    assert field(page, "belt H8M, 880-8M-30: static tension").text() == "84.5"
+    assert "half-filled" in page.sheet.note.text
+
+
+def test_leaving_keeps_what_the_last_pause_did_not(hand, page, desk):
+    hand.scans("LR-017")
+    hand.types("12362")
+    assert page.may_leave()
+    assert "12362" in desk.kept[17]
+
+
+def test_starting_afresh_forgets_what_was_kept(hand, page, desk):
+    sheet = motorcycle_sheet()
+    desk.keep(draft_for(sheet, meter_text="12362", meter_value=12362.0))
+    hand.scans("LR-017")
+    hand.presses_key(Qt.Key.Key_1, Qt.KeyboardModifier.AltModifier)
+    hand.waits()
+    assert desk.kept == {}
+    assert page.model.is_empty
+
+
+def test_a_save_is_told_and_the_next_tag_can_be_typed_at_once(hand, page, desk, heard, session, qtbot):
+    hand.scans("LC-02")
+    hand.enters("2450", "0.5/0.75")
+    with qtbot.waitSignal(session.changed) as changed:
+        hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+        assert hand.where == "Vehicle tag"
+    assert changed.args[0].concern(42)
+    assert "LC-02" in heard.take_said().text
+    assert page.head.tag.text() == ""
+    assert page.model.snapshot is None
+    assert desk.kept == {}
+    hand.scans("LR-017")
+    assert page.model.snapshot.tag == "LR-017"
+
+
+def test_a_tag_scanned_while_the_last_sheet_is_saved_is_not_lost(hand, page, desk, heard, qtbot):
+    hand.scans("LC-02")
+    hand.enters("2450", "0.5/0.75")
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    QTest.keyClicks(page.head.tag, "LR-017")
+    QTest.keyClick(page.head.tag, Qt.Key.Key_Return)
+    hand.waits()
+    heard.take_said()
+    assert page.model.snapshot.tag == "LR-017"
+    assert [draft.vehicle_id for draft in desk.saved] == [42]
+    assert desk.kept == {}
+    assert page.sheet.note.text == ""
+
+
+def test_a_refused_sheet_stays_as_it_is(hand, page, desk, heard):
+    desk.refusal = WearlogError(Problem("The date lies ahead.", "LC-02", "Give the day of the service."))
+    hand.scans("LC-02")
+    hand.enters("2450", "0.5/0.75")
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    hand.waits()
+    assert heard.take_problem() is desk.refusal
+    assert page.model.entry("drive elongation").text == "0.5/0.75"
+    assert list(desk.kept) == [42]
+
+
+def test_an_unknown_tag_is_told_and_the_tag_can_be_typed_anew(hand, page, heard):
+    put_focus(page.head.tag)
+    QTest.keyClicks(page.head.tag, "LR-999")
+    QTest.keyClick(page.head.tag, Qt.Key.Key_Return)
+    hand.waits()
+    assert "LR-999" in str(heard.take_problem())
+    assert hand.where == "Vehicle tag"
+
+
+def test_wheels_and_arrow_keys_change_no_number(hand, page):
+    hand.scans("LR-017")
+    hand.types("12362")
+    day = page.head.day.text()
+    put_focus(page.head.day)
+    hand.presses_key(Qt.Key.Key_Up)
+    assert page.head.day.text() == day
+    row = page.sheet.row("final elongation")
+    for widget in (row.pitches, row.field, page.head.meter, row.what):
+        put_focus(widget)
+        wheel = QWheelEvent(
+            QPointF(5, 5),
+            widget.mapToGlobal(QPointF(5, 5)),
+            QPoint(),
+            QPoint(0, 120),
+            Qt.MouseButton.NoButton,
+            Qt.KeyboardModifier.NoModifier,
+            Qt.ScrollPhase.NoScrollPhase,
+            False,
+        )
+        QApplication.sendEvent(widget, wheel)
+        QTest.keyClick(widget, Qt.Key.Key_Up)
+    assert page.head.meter.text() == "12362"
+    assert row.pitches.text() == "20"
+    assert row.field.text() == ""
+
+
+def test_another_way_of_measuring_is_chosen_by_key(hand, page, qtbot):
+    hand.scans("LR-017")
+    row = page.sheet.row("final elongation")
+    put_focus(row.field)
+    hand.presses_key(Qt.Key.Key_F2)
+    menu = QApplication.activePopupWidget()
+    chosen = next(action for action in menu.actions() if "inside and outside" in action.text())
+    menu.setActiveAction(chosen)
+    QTest.keyClick(menu, Qt.Key.Key_Return)
+    assert page.model.way("final elongation").method is Method.INSIDE_AND_OUTSIDE
+    page.activateWindow()
+    put_focus(row.field)
+    hand.types("119.76/136.78")
+    assert page.model.entry("final elongation").spots[0].second == 136.78
+
+
+def test_not_measured_is_answered_with_its_reason(hand, page):
+    hand.scans("LR-017")
+    row = page.sheet.row("final slack")
+    put_focus(row.field)
+    hand.presses_key(Qt.Key.Key_F3)
+    menu = QApplication.activePopupWidget()
+    QTest.keyClick(menu, Qt.Key.Key_Return)
+    assert page.model.entry("final slack") == EntryDraft(not_measured="not accessible")
+    assert "not accessible" in row.outcome.value.whole
+
+
+def test_the_star_key_says_that_the_chain_was_cleaned(hand, page):
+    hand.scans("LR-017")
+    row = page.sheet.row("final elongation")
+    put_focus(row.field)
+    hand.types("257.1*")
+    assert page.model.entry("final elongation").was_cleaned is True
+    assert row.field.text() == "257.1"
+    assert "cleaned" in row.what.how.whole
+
+
+def test_what_is_possible_but_not_due_waits_folded(hand, page):
+    hand.scans("LR-017")
+    block = page.sheet.blocks[1]
+    assert page.sheet.row("final lift") is None
+    assert "lift-off" in block.more.text()
+    block.more.click()
+    assert page.sheet.row("final lift") is not None
+    assert tick(page, "final drive: check torque").isVisible()
+    assert block.more.isHidden()
+
+
+def test_slack_without_a_definition_asks_for_one(session, qtbot, heard):
+    sheet = motorcycle_sheet()
+    block = sheet.blocks[1]
+    asked = slack_asked(definition="")
+    sheet = replace(sheet, blocks=(replace(block, readings=(asked,)),))
+    page = SheetPage(session, MadeDesk({17: sheet}))
+    page.resize(*PAGE_SIZE)
+    page.show()
+    page.become_visible()
+    hand = Hand(page, qtbot)
+    hand.scans("LR-017")
+    hand.enters("12362", "38")
+    assert hand.where == "How slack is measured: slack"
+    hand.enters("lower run, total, side stand")
+    assert page.model.entry("final slack").definition == "lower run, total, side stand"
+    hand.waits()
+    page.close()
+
+
+def test_a_change_elsewhere_keeps_what_is_typed_and_where_the_hand_is(hand, page, session):
+    hand.scans("LR-017")
+    hand.enters("12362", "84.5")
+    at = hand.where
+    session.changed.emit(Changes("Changed at another seat", "", can_undo=False))
+    hand.waits()
+    assert field(page, "belt H8M, 880-8M-30: static tension").text() == "84.5"
+    assert hand.where == at
+
+
+def test_every_control_has_a_name(hand, page):
+    hand.scans("LR-017")
+    page.sheet.blocks[1].unfold()
+    nameless = [
+        widget
+        for widget in page.findChildren(QWidget)
+        if widget.focusPolicy() != Qt.FocusPolicy.NoFocus
+        and widget.isVisible()
+        and not (widget.accessibleName() or getattr(widget, "text", str)())
+    ]
+    assert nameless == []
