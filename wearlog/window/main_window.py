@@ -27,7 +27,7 @@ from wearlog.window import documents, theme
 from wearlog.window.fleet_list.panel import FleetPanel
 from wearlog.window.messages import BugDialog, Said
 from wearlog.window.page import Page, hairline
-from wearlog.window.pages import PAGES, PageEntry, page_entry
+from wearlog.window.pages import PAGES, PageEntry
 from wearlog.window.session import Session
 from wearlog.window.strips import ProgressStrip, QuietBar
 from wearlog.window.welcome.page import WelcomePage
@@ -78,7 +78,7 @@ class MainWindow(QMainWindow):
         self._entries = entries
         self._log_file = log_file
         self._pages: dict[str, Page] = {}
-        self._wanted = page_entry(session.preferences.last_page or entries[0].name).name
+        self._wanted = self._known(session.preferences.last_page)
         self._is_fleet_empty = False
         self.setWindowTitle(f"{place} – wearlog" if place else "wearlog")
         self.fleet = FleetPanel(session)
@@ -129,13 +129,17 @@ class MainWindow(QMainWindow):
         if open_now is not None and not open_now.may_leave():
             self._check_tab(self._wanted)
             return
-        self._wanted = name if name == WELCOME else page_entry(name).name
+        self._wanted = name if name == WELCOME else self._known(name)
         shown = self.page(WELCOME if self._is_fleet_empty else self._wanted)
         self.stack.setCurrentWidget(shown)
         self._check_tab(self._wanted)
         if self.isVisible():
             shown.become_visible()
             shown.focus_first()
+
+    def _known(self, name: str) -> str:
+        """Return the name of a page, of the first one if there is none of that name."""
+        return next((entry.name for entry in self._entries if entry.name == name), self._entries[0].name)
 
     def _check_tab(self, name: str) -> None:
         for tab in self._tabs.buttons():

@@ -61,8 +61,3 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
     PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
 )
-
-
-def page_entry(name: str) -> PageEntry:
-    """Return the page of a name; the first one for a name that is not known."""
-    return next((entry for entry in PAGES if entry.name == name), PAGES[0])

@@ -291,7 +291,8 @@ class DuePage(Page):
                 self.model.narrowing,
                 depot=str(self.depot.currentData()),
                 within_days=self.horizon.currentData(),
-                action=self.kind.currentData(),
+                # Qt keeps words as plain text.
+                action=Action(self.kind.currentData()) if self.kind.currentData() else None,
                 words=tuple(self.words.text().casefold().split()),
             )
         )

@@ -126,9 +126,11 @@ class FleetModel(QAbstractListModel):
 
     def flags(self, index: QModelIndex | QPersistentModelIndex) -> Qt.ItemFlag:
         """Headings can be neither chosen nor walked to."""
-        if index.isValid() and isinstance(self._entries[index.row()], FleetRow):
-            return Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemNeverHasChildren
-        return Qt.ItemFlag.ItemNeverHasChildren
+        if not index.isValid():
+            return Qt.ItemFlag.NoItemFlags
+        if isinstance(self._entries[index.row()], DepotHeading):
+            return Qt.ItemFlag.ItemNeverHasChildren
+        return Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemNeverHasChildren
 
     def data(
         self, index: QModelIndex | QPersistentModelIndex, role: int = Qt.ItemDataRole.DisplayRole

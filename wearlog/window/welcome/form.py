@@ -5,13 +5,12 @@ from gettext import gettext as _
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QComboBox, QCompleter, QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from wearlog.fleet.problem import Problem
 from wearlog.fleet.vehicle import Duty, MeterUnit, VehicleKind
 from wearlog.window.fields import EntryField, FieldNote, MeterField
 from wearlog.window.page import hairline
-from wearlog.window.theme import set_role
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +36,17 @@ def _kind_text(kind: VehicleKind) -> str:
         VehicleKind.EBIKE: _("e-bike"),
         VehicleKind.BICYCLE: _("bicycle"),
     }[kind]
+
+
+#: The drive offered first for a kind of vehicle.
+_USUAL_DRIVE = {
+    VehicleKind.ELECTRIC_MOTORCYCLE: "belt primary",
+    VehicleKind.PETROL_MOTORCYCLE: "petrol motorcycle",
+    VehicleKind.MOPED: "petrol motorcycle",
+    VehicleKind.CARGO_EBIKE: "single chain",
+    VehicleKind.EBIKE: "single chain",
+    VehicleKind.BICYCLE: "single chain",
+}
 
 
 def _unit_text(unit: MeterUnit) -> str:
@@ -74,9 +84,7 @@ class VehicleForm(QWidget):
 
     confirmed = Signal()
 
-    def __init__(
-        self, templates: dict[str, str], depots: tuple[str, ...], parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, templates: dict[str, str], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.tag = _TextField(_("Tag"), _("Give the vehicle a tag; it is what you call it and scan."))
         self.tag.setPlaceholderText(_("LR-001"))
@@ -86,11 +94,6 @@ class VehicleForm(QWidget):
         for kind in VehicleKind:
             self.kind.addItem(_kind_text(kind), kind)
         self.depot = _TextField(_("Depot"), _("Say where it lives; one word is enough."))
-        completer = QCompleter(list(depots), self.depot)
-        completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
-        self.depot.setCompleter(completer)
-        if len(depots) == 1:
-            self.depot.setText(depots[0])
         self.meter_unit = QComboBox()
         for unit in MeterUnit:
             self.meter_unit.addItem(_unit_text(unit), unit)
@@ -99,17 +102,14 @@ class VehicleForm(QWidget):
         for duty in (Duty.UNKNOWN, Duty.ROAD, Duty.MIXED, Duty.OFF_ROAD):
             self.duty.addItem(_duty_text(duty), duty)
         self.template = QComboBox()
-        self._templates = templates
-        for name in templates:
-            self.template.addItem(name, name)
-        self.template_note = QLabel()
-        self.template_note.setWordWrap(True)
-        set_role(self.template_note, "caption")
+        for name, text in templates.items():
+            self.template.addItem(text, name)
+        self._was_template_chosen = False
         self._notes: list[tuple[EntryField, FieldNote]] = []
         self._lay_out()
         self.meter_unit.currentIndexChanged.connect(self._on_unit)
-        self.template.currentIndexChanged.connect(self._on_template)
-        self._on_template()
+        self.kind.currentIndexChanged.connect(self._on_kind)
+        self.template.activated.connect(self._on_template)
         for field in (self.tag, self.description, self.depot, self.meter):
             field.read(field.text())
             field.returnPressed.connect(self._next)
@@ -175,8 +175,6 @@ class VehicleForm(QWidget):
                 note = FieldNote(widget)
                 self._notes.append((widget, note))
                 grid.addWidget(note, row, 2)
-            elif widget is self.template:
-                grid.addWidget(self.template_note, row, 2)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(16)
@@ -191,4 +189,10 @@ class VehicleForm(QWidget):
         self.meter.set_meter_unit(MeterUnit(self.meter_unit.currentData()))
 
     def _on_template(self) -> None:
-        self.template_note.setText(self._templates.get(str(self.template.currentData()), ""))
+        self._was_template_chosen = True
+
+    def _on_kind(self) -> None:
+        """Offer the drive that goes with the kind, as long as nobody chose one."""
+        if not self._was_template_chosen:
+            usual = self.template.findData(_USUAL_DRIVE[VehicleKind(self.kind.currentData())])
+            self.template.setCurrentIndex(max(usual, 0))

@@ -119,9 +119,9 @@ class WelcomePage(Page):
     def begin_vehicle(self) -> None:
         """Show the form for a new vehicle."""
         if self._form is None:
-            from wearlog.workshop.fit import TEMPLATES  # noqa: PLC0415 - the store is loaded when first needed
+            from wearlog.workshop.fit import templates  # noqa: PLC0415 - the store is loaded when first needed
 
-            self._form = VehicleForm(dict(TEMPLATES), ())
+            self._form = VehicleForm(templates())
             self._form.confirmed.connect(self.save_vehicle)
             self.stack.addWidget(self._form)
         self.heading.setText(_("Which vehicle joins the fleet?"))

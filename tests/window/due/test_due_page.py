@@ -1,0 +1,116 @@
+"""The due page, through the keyboard."""
+
+from datetime import date, timedelta
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QLabel, QLineEdit
+
+from tests.makers.due import due_line, due_list, due_of
+from tests.makers.fleet import TODAY
+from tests.window.named import named
+from wearlog.window.due.page import DuePage, DueView
+from wearlog.workshop.due_snapshot import Action
+
+
+@pytest.fixture
+def page(session, qtbot):
+    page = DuePage(session)
+    qtbot.addWidget(page)
+    page.resize(960, 720)
+    page.show()
+    return page
+
+
+def test_the_arrow_keys_unfold_the_reason_of_the_chosen_line(page, qtbot):
+    page.show_due(due_list(due_line(1), due_line(2)))
+    view = named(page, DueView, "Due list")
+    view.setFocus()
+    qtbot.keyClick(view, Qt.Key.Key_Down)
+    qtbot.keyClick(view, Qt.Key.Key_Down)
+    folded, unfolded = view.rowHeight(0), view.rowHeight(1)
+    assert unfolded > folded
+    qtbot.keyClick(view, Qt.Key.Key_Up)
+    assert view.rowHeight(0) == unfolded
+    assert view.rowHeight(1) == folded
+
+
+def test_enter_opens_the_service_sheet_and_t_the_trend(page, session, qtbot):
+    page.show_due(due_list(due_line(5)))
+    view = named(page, DueView, "Due list")
+    view.setFocus()
+    qtbot.keyClick(view, Qt.Key.Key_Down)
+    with qtbot.waitSignal(session.page_wanted) as wanted:
+        qtbot.keyClick(view, Qt.Key.Key_Return)
+    assert wanted.args == ["sheet"]
+    with qtbot.waitSignal(session.page_wanted) as wanted:
+        qtbot.keyClick(view, Qt.Key.Key_T)
+    assert wanted.args == ["trend"]
+    assert session.vehicle_id == 5
+
+
+def test_the_vehicle_chosen_in_the_fleet_is_found_in_the_list(page, session):
+    page.show_due(due_list(due_line(1), due_line(2), due_line(3)))
+    session.choose(3)
+    assert page.chosen_line().tag == "LR-003"
+
+
+def test_a_new_list_keeps_the_chosen_line_even_if_it_moved(page, session):
+    page.show_due(due_list(due_line(1), due_line(2, date(2026, 12, 16)), due_line(3, date(2026, 12, 17))))
+    session.choose(3)
+    page.show_due(due_list(due_line(1), due_line(2, date(2026, 12, 16)), due_line(3, TODAY)))
+    assert page.chosen_line().tag == "LR-003"
+    assert page.view.currentIndex().row() == 0
+    heights = [page.view.rowHeight(n) for n in range(3)]
+    assert heights[0] > heights[1] == heights[2]
+
+
+def test_narrowing_by_typing_and_by_kind(page, qtbot):
+    page.show_due(due_list(due_line(1), due_line(2, action=Action.TASK), due_line(12, action=Action.TASK)))
+    find = named(page, QLineEdit, "Find in the due list")
+    qtbot.keyClicks(find, "lr-01")
+    assert page.model.rowCount() == 1
+    find.clear()
+    kind = named(page, QComboBox, "Kind of job")
+    kind.setCurrentIndex(kind.findData(Action.TASK))
+    assert page.model.rowCount() == 2
+
+
+def test_an_empty_list_offers_the_whole_one(page, qtbot):
+    page.show_due(due_list(due_line(1, TODAY + timedelta(days=300))))
+    assert named(page, QLabel, "Why the list is empty").isVisible()
+    page.all_button.setFocus()
+    qtbot.keyClick(page.all_button, Qt.Key.Key_Space)
+    assert page.model.rowCount() == 1
+    assert page.view.isVisible()
+
+
+def test_the_horizon_is_kept_when_depots_come_and_go(page):
+    page.show_due(due_of(20))
+    page.horizon.setCurrentIndex(0)
+    page.show_due(due_of(30))
+    assert page.model.narrowing.within_days == 14
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx", "ics"])
+def test_the_list_is_written_to_files(page, heard, tmp_path, qtbot, form):
+    page.show_due(due_of(10))
+    file = tmp_path / f"due.{form}"
+    page.write(file, form)
+    qtbot.waitUntil(lambda: bool(heard.quiet))
+    assert heard.take_said().text == f"Written to {file}"
+    assert file.stat().st_size > 0
+
+
+def test_a_file_that_can_not_be_written_becomes_a_banner(page, tmp_path, qtbot):
+    page.show_due(due_of(3))
+    page.write(tmp_path / "no such folder" / "due.csv", "csv")
+    qtbot.waitUntil(page.banner.isVisible)
+    assert page.banner.problems
+
+
+def test_a_real_and_empty_workshop_says_what_is_missing(page, qtbot):
+    page.load()
+    qtbot.waitUntil(lambda: page.model.snapshot is not None)
+    page._show_all()
+    assert "Nothing is due" in page.nothing.text()
