@@ -49,7 +49,9 @@ def test_the_numbers_of_the_family_are_found():
 
 def test_readings_twice_as_bad_as_stated_are_noticed():
     made = fleet(np.random.default_rng(9), 600, theta=Theta(0.05, 0.06, 0.015, 2.0), gauges=0.0)
-    assert fit_family(made.data, SHOP_PRIOR, shape=STRAIGHT).law.theta.error_factor == pytest.approx(2.0, rel=0.12)
+    assert fit_family(made.data, SHOP_PRIOR, shape=STRAIGHT).law.theta.error_factor == pytest.approx(
+        2.0, rel=0.12
+    )
 
 
 def test_with_a_few_parts_the_beliefs_decide():
@@ -96,7 +98,9 @@ def test_a_fit_comes_back_from_its_numbers(made, fit):
     with pytest.raises(ValueError, match="brought back"):
         _ = bare.posterior
     with pytest.raises(ValueError, match="parts"):
-        FamilyFit.from_numbers(numbers, FamilyData(made.data.readings.take([0]), made.data.cell[:1], np.zeros(6)))
+        FamilyFit.from_numbers(
+            numbers, FamilyData(made.data.readings.take([0]), made.data.cell[:1], np.zeros(6))
+        )
 
 
 def test_a_refresh_keeps_theta_and_takes_in_new_parts(made, fit):
@@ -133,7 +137,9 @@ def test_the_order_of_the_parts_does_not_matter(made, fit):
     order = np.random.default_rng(0).permutation(400)
     data = FamilyData(made.data.readings.take(order), made.data.cell[order], made.data.engineering_mean)
     turned = fit_family(data, SHOP_PRIOR, shape=STRAIGHT)
-    assert crossing_quantiles(turned.posterior) == pytest.approx(crossing_quantiles(fit.posterior)[order], rel=1e-8)
+    assert crossing_quantiles(turned.posterior) == pytest.approx(
+        crossing_quantiles(fit.posterior)[order], rel=1e-8
+    )
 
 
 def test_blocks_and_padding_do_not_matter(made, fit):
@@ -198,7 +204,7 @@ def test_parts_of_unknown_history_do_not_move_the_offset(made):
 
 class StopsAtOnce:
     def step(self, done: int, total: int, what: str) -> None:
-        raise Cancelled
+        raise Cancelled(done, total, what)
 
 
 class Notes:

@@ -35,7 +35,10 @@ def parts(draw):
 @st.composite
 def laws(draw):
     theta = Theta(
-        draw(st.floats(-0.05, 0.2)), draw(st.floats(0.01, 0.2)), draw(st.floats(0.001, 0.1)), draw(st.floats(0.5, 2.0))
+        draw(st.floats(-0.05, 0.2)),
+        draw(st.floats(0.01, 0.2)),
+        draw(st.floats(0.001, 0.1)),
+        draw(st.floats(0.5, 2.0)),
     )
     shape = draw(st.sampled_from(shape_menu()))
     return WearLaw(theta=theta, bedding_distance=draw(st.sampled_from([0.0, 0.3])), shape=shape)
@@ -89,9 +92,7 @@ def test_any_unit_of_distance_gives_the_same_forecast(readings, law, prior, fact
     )
     other = WearLaw(theta=law.theta, bedding_distance=law.bedding_distance / factor, shape=shape)
     a = crossing_quantiles(part_posterior(readings, prior, law))
-    b = crossing_quantiles(
-        part_posterior(scaled, RatePrior.of(prior.mean + np.log(factor), prior.sd), other)
-    )
+    b = crossing_quantiles(part_posterior(scaled, RatePrior.of(prior.mean + np.log(factor), prior.sd), other))
     assert b * factor == pytest.approx(a, rel=1e-6, abs=1e-9)
 
 

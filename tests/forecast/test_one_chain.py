@@ -103,7 +103,9 @@ def test_the_chance_of_each_reading_to_be_wrong(case):
 def test_other_units_of_distance_give_the_same_forecast():
     # 1 mile is 1.609344 km exactly (international yard and pound agreement, 1959).
     mile = 1.609344
-    metric = one_part([1.0, 2.5, 4.0], [0.06, 0.05, 0.1], y=[0.22, NAN, 0.71], lo=[NAN, 0.4, NAN], hi=[NAN, 0.6, NAN])
+    metric = one_part(
+        [1.0, 2.5, 4.0], [0.06, 0.05, 0.1], y=[0.22, NAN, 0.71], lo=[NAN, 0.4, NAN], hi=[NAN, 0.6, NAN]
+    )
     imperial = one_part(
         metric.x[0] / mile, [0.06, 0.05, 0.1], y=[0.22, NAN, 0.71], lo=[NAN, 0.4, NAN], hi=[NAN, 0.6, NAN]
     )

@@ -22,9 +22,9 @@ def everything(readings, prior=PLAIN_PRIOR, law=PLAIN_LAW):
         last = after.x_last[:, None]
         told = [
             after.log_evidence,
-            *wear_mean_sd(after, last + [0.0, 1.0, 100.0]),
-            wear_quantiles(after, last + [0.0, 5.0], [0.01, 0.5, 0.99]),
-            crossing_cdf(after, last + [0.0, 1.0, 1e4]),
+            *wear_mean_sd(after, last + np.array([0.0, 1.0, 100.0])),
+            wear_quantiles(after, last + np.array([0.0, 5.0]), [0.01, 0.5, 0.99]),
+            crossing_cdf(after, last + np.array([0.0, 1.0, 1e4])),
             crossing_quantiles(after),
             remaining_quantiles(after, [0.001, 0.5, 0.999]),
             next_reading_cdf(after, after.x_last + 1.0, 0.7, 0.05),
@@ -179,7 +179,9 @@ def test_a_reading_of_a_part_that_does_not_exist_is_refused():
 
 
 def test_a_table_as_it_stood_earlier_has_only_its_first_readings():
-    table = ReadingTable.from_columns(2, [0, 0, 0, 1], [3.0, 1.0, 2.0, 1.0], np.full(4, 0.1), y=[0.3, 0.1, 0.2, 0.5])
+    table = ReadingTable.from_columns(
+        2, [0, 0, 0, 1], [3.0, 1.0, 2.0, 1.0], np.full(4, 0.1), y=[0.3, 0.1, 0.2, 0.5]
+    )
     early = table.until([2, 0])
     assert early.count.tolist() == [2, 0]
     assert early.y[0].tolist() == [0.1, 0.2]

@@ -1,5 +1,6 @@
 """Odd readings are flagged, never dropped."""
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -124,9 +125,11 @@ def test_while_typing_a_miscount_is_asked_about():
 
 
 def test_the_gauges_of_a_step_share_all_the_chance():
-    after = part_posterior(ONE_PART["three steady"], PLAIN_PRIOR, WearLaw(shape=PathShape(onset=0.6, acceleration=1.5)))
+    after = part_posterior(
+        ONE_PART["three steady"], PLAIN_PRIOR, WearLaw(shape=PathShape(onset=0.6, acceleration=1.5))
+    )
     edges = [-INF, 0.5, 0.75, 1.0, INF]
-    shares = [reading_tail(after, 5.0, 0.05, lo=a, hi=b)[0] for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    shares = [reading_tail(after, 5.0, 0.05, lo=a, hi=b)[0] for a, b in itertools.pairwise(edges)]
     # The uncertainty of a step is taken at its middle, so that the sum is 1 only nearly.
     assert sum(shares) == pytest.approx(1.0, abs=0.05)
 

@@ -17,7 +17,9 @@ from wearlog.forecast.usage import (
     fit_usage_prior,
 )
 
-SIX_ENTRIES = MeterIntervals.from_entries([1] * 6, [0, 30, 75, 120, 200, 230], [0, 420, 1100, 1500, 1500, 1900])
+SIX_ENTRIES = MeterIntervals.from_entries(
+    [1] * 6, [0, 30, 75, 120, 200, 230], [0, 420, 1100, 1500, 1500, 1900]
+)
 KNOWN = UsagePrior(rate=12.0, cv=0.8, clumpiness=250.0, half_life=180.0, drift=0.001)
 REFERENCE = fit_usage(SIX_ENTRIES, KNOWN)
 
@@ -58,7 +60,9 @@ def test_the_gamma_law_of_distance_agrees_with_drawing_it():
     mean, variance = REFERENCE.mean_variance(np.array([90.0]))
     gone = rng.gamma(mean[0] ** 2 / variance[0], variance[0] / mean[0], 200_000)
     for far in (200.0, 700.0, 1500.0):
-        assert REFERENCE.cdf(np.array([far]), np.array([90.0]))[0] == pytest.approx((gone <= far).mean(), abs=0.006)
+        assert REFERENCE.cdf(np.array([far]), np.array([90.0]))[0] == pytest.approx(
+            (gone <= far).mean(), abs=0.006
+        )
 
 
 def test_a_part_past_its_limit_is_due_now():
@@ -175,7 +179,7 @@ def test_distance_ahead_holds_what_it_promises():
         usage = fit_usage(intervals.take(intervals.vehicle == one), prior)
         gone = rng.gamma(rate[one] * 90.0 / 200.0, 200.0)
         inside += 0.1 <= usage.cdf(np.array([gone]), np.array([90.0]))[0] <= 0.9
-    # Drift and forgetting make it a little wide for vehicles that do not drift; 0.8 +- 3 standard errors, and up.
+    # Drift and forgetting make it a little wide for vehicles that do not drift; 0.8 +- 3 errors, and up.
     assert 0.74 <= inside / 400 <= 0.90
 
 
@@ -213,7 +217,7 @@ def test_few_vehicles_or_months_show_no_season(n_vehicles, months):
 
 
 def test_in_season_a_part_is_due_sooner():
-    entries, true = seasonal_fleet(12)
+    _, true = seasonal_fleet(12)
     clock = OperationalDays(factors=tuple(true))
     june, december = dt.date(2025, 6, 1).toordinal(), dt.date(2025, 12, 1).toordinal()
     usage = Usage(shape=50.0, days=2.5, clumpiness=100.0, drift=0.001)
@@ -224,13 +228,23 @@ def test_in_season_a_part_is_due_sooner():
 
 
 def test_lay_ups_do_not_look_like_a_season():
-    entries, true = seasonal_fleet(12)
+    # Steady use, but every vehicle stands through January and February, and says so.
     start = dt.date(2023, 1, 1).toordinal()
-    parked = {one: OperationalDays(lay_ups=((start, start + 59),)) for one in range(12)}
-    with_lay_up = season_factors(entries.vehicle, entries.first_day, entries.last_day, entries.distance, parked)
-    assert len(with_lay_up) == 12
-    # January and February of the first year are known only from days that were not parked.
-    assert with_lay_up[6] == pytest.approx(true[6], abs=0.2)
+    winters = tuple(
+        (dt.date(year, 1, 1).toordinal(), dt.date(year, 3, 1).toordinal()) for year in (2023, 2024)
+    )
+    clock = OperationalDays(lay_ups=winters)
+    days = np.arange(0, 720, 20)
+    gone = clock.ahead(start, days.astype(float))
+    total = (np.linspace(10.0, 30.0, 12)[:, None] * gone).ravel()
+    entries = MeterIntervals.from_entries(
+        np.repeat(np.arange(12), days.size), np.tile(start + days, 12), total
+    )
+    columns = entries.vehicle, entries.first_day, entries.last_day, entries.distance
+    declared = season_factors(*columns, dict.fromkeys(range(12), clock))
+    undeclared = season_factors(*columns)
+    assert declared == pytest.approx([1.0] * 12, abs=0.02)
+    assert undeclared[0] < 0.4
 
 
 def test_the_spread_of_a_date_is_told_apart():

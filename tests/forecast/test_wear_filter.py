@@ -83,7 +83,9 @@ def test_a_gauge_moves_wear_as_a_truncated_normal_law_does(lo, hi):
     # By direct integration over u on a fine grid.
     u = np.linspace(-1.5, 2.5, 400_001)
     prior_variance = 0.06**2 + 0.015 * 0.32
-    density = np.exp(-0.5 * (u - 0.37) ** 2 / prior_variance) * (ndtr((hi - u) / 0.05) - ndtr((lo - u) / 0.05))
+    density = np.exp(-0.5 * (u - 0.37) ** 2 / prior_variance) * (
+        ndtr((hi - u) / 0.05) - ndtr((lo - u) / 0.05)
+    )
     density /= density.sum()
     mean = (density * u).sum()
     variance = (density * (u - mean) ** 2).sum()
@@ -99,7 +101,7 @@ def test_a_gauge_far_from_what_was_expected_moves_wear_to_its_nearer_end():
 
 
 def wear_on_a_grid(readings, law, rates, u):
-    """Return log likelihood and density of wear for each rate, wear followed on a grid without any collapse."""
+    """Return log likelihood and density of wear for each rate, followed on a grid without any collapse."""
     du = u[1] - u[0]
     theta, gross = law.theta, law.gross
     width = np.arange(-u.size + 1, u.size) * du
@@ -175,11 +177,15 @@ def test_before_bedding_in_a_reading_at_zero_says_nothing_of_the_mean_offset():
 def test_bedding_in_is_over_after_some_thousand_kilometres():
     bedded = WearLaw(theta=PLAIN_LAW.theta, bedding_distance=0.3)
     late = one_part([9.0], 0.06, y=[1.2])
-    assert filter_wear(late, RATE, bedded).mean == pytest.approx(filter_wear(late, RATE, PLAIN_LAW).mean, abs=1e-12)
+    assert filter_wear(late, RATE, bedded).mean == pytest.approx(
+        filter_wear(late, RATE, PLAIN_LAW).mean, abs=1e-12
+    )
 
 
 def test_a_used_part_has_worn_on_its_way_before_it_was_fitted():
-    unread = part_posterior(one_part([], 0.06, y=[], x_start=3.0), RatePrior.of(np.log(0.16), 1e-6), PLAIN_LAW)
+    unread = part_posterior(
+        one_part([], 0.06, y=[], x_start=3.0), RatePrior.of(np.log(0.16), 1e-6), PLAIN_LAW
+    )
     assert unread.x_last[0] == 3.0
     assert unread.mean[0] == pytest.approx(0.05 + 0.16 * 3.0, abs=1e-4)
     assert unread.variance[0] == pytest.approx(0.06**2 + 0.015 * 0.48, abs=1e-5)
@@ -193,14 +199,16 @@ def test_a_part_of_unknown_history_may_be_anywhere():
     bedded = WearLaw(theta=PLAIN_LAW.theta, bedding_distance=0.3, gross=GrossErrors(share=0.0))
     after = part_posterior(read, PLAIN_PRIOR, bedded)
     # Weighted mean of 0.35 (sd 0.35) and 0.6 (sd 0.05); it bedded in long ago.
-    assert after.mean[0] == pytest.approx((0.35 / 0.35**2 + 0.6 / 0.05**2) / (1 / 0.35**2 + 1 / 0.05**2), abs=1e-9)
+    assert after.mean[0] == pytest.approx(
+        (0.35 / 0.35**2 + 0.6 / 0.05**2) / (1 / 0.35**2 + 1 / 0.05**2), abs=1e-9
+    )
 
 
 def test_a_reading_may_be_certainly_right_or_certainly_wrong():
     wild = one_part([1.0, 2.0], 0.05, y=[0.2, 9.0])
     right = filter_wear(wild, RATE, PLAIN_LAW, share=np.zeros((1, 2)))
     wrong = filter_wear(wild, RATE, PLAIN_LAW, share=np.ones((1, 2)))
-    # 9.0 against about 0.35 at a spread of 0.1: some 3700 below the top of the normal law, kept without underflow.
+    # 9.0 against about 0.35 at a spread of 0.1: some 3700 below the top of the normal law, no underflow.
     assert right.log_likelihood[0, 0] < -3000.0
     assert wrong.log_likelihood[0, 0] == pytest.approx(-0.5 * (8.64 / 0.71) ** 2, rel=0.1)
     assert wrong.mean[0, 0] < 1.0

@@ -48,6 +48,7 @@ class Fleet:
     vehicle_effect: np.ndarray
     cell_mean: np.ndarray
     wear_last: np.ndarray
+    is_off: np.ndarray
     theta: Theta = field(default_factory=Theta)
 
 
@@ -62,9 +63,9 @@ def fleet(
     tau_vehicle: float = 0.0,
     gauges: float = 0.12,
     gross: float = 0.01,
-    stop_at: float = INF,
+    off_at: float = INF,
 ) -> Fleet:
-    """Return parts that wear by the model's own law, read about every 1100 km until `stop_at`."""
+    """Return parts that wear by the model's own law, read about every 1100 km, off at a reading `off_at`."""
     law = theta or Theta(0.05, 0.06, 0.015, 1.0)
     cell = rng.integers(0, n_cells, n_parts)
     cell_mean = np.log(0.16) + rng.normal(0.0, 0.35, n_cells)
@@ -76,17 +77,23 @@ def fleet(
     d = 0.1 + np.abs(rng.normal(1.0, 0.4, (n_parts, most)))
     x = np.cumsum(d, axis=1)
     gained = rate[:, None] * d
-    wear = offset[:, None] + np.cumsum(gained + rng.normal(0, 1, d.shape) * np.sqrt(law.process * gained), axis=1)
+    wear = offset[:, None] + np.cumsum(
+        gained + rng.normal(0, 1, d.shape) * np.sqrt(law.process * gained), axis=1
+    )
     count = rng.integers(readings[0], readings[1] + 1, n_parts)
-    # Read only up to the last visit before the part would have come off.
-    count = np.minimum(count, (np.maximum.accumulate(wear, axis=1) < stop_at).sum(axis=1))
-    is_read = np.arange(most) < count[:, None]
     r = rng.uniform(0.04, 0.20, d.shape)
     y = wear + law.error_factor * r * rng.normal(0, 1, d.shape)
     y = y + np.where(rng.random(d.shape) < gross, rng.normal(0.0, 0.7, d.shape), 0.0)
     is_gauge = rng.random(d.shape) < gauges
     edges = np.array([-INF, 0.5, 0.75, 1.0, INF])
     step = np.digitize(wear + 0.05 * rng.normal(0, 1, d.shape), edges[1:-1])
+    # What takes a part off is what was read, not what was true.
+    is_over = np.where(is_gauge, edges[step], y) >= off_at
+    seen = np.where(is_over.any(axis=1), np.argmax(is_over, axis=1) + 1, most)
+    is_off = seen <= count
+    is_off &= is_over.any(axis=1)
+    count = np.minimum(count, seen)
+    is_read = np.arange(most) < count[:, None]
     table = ReadingTable.from_columns(
         n_parts,
         np.repeat(np.arange(n_parts), most).reshape(d.shape)[is_read],
@@ -98,7 +105,7 @@ def fleet(
     )
     last = np.where(count > 0, wear[np.arange(n_parts), np.maximum(count, 1) - 1], offset)
     data = FamilyData(table, cell, np.full(n_cells, np.log(0.16)), vehicle if n_vehicles else None)
-    return Fleet(data, rate, offset, effect, cell_mean, last, law)
+    return Fleet(data, rate, offset, effect, cell_mean, last, is_off, law)
 
 
 def crossing_from(rng: np.random.Generator, made: Fleet, limit: float = 1.0) -> np.ndarray:
