@@ -10,7 +10,7 @@ from gettext import gettext as _
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.meter import MOST_KM_A_DAY, MeterEntry, MeterEvent, UseHistory
 from wearlog.fleet.parts import Part, PartType
-from wearlog.fleet.problem import Doubt, DoubtKind, Findings, Offer
+from wearlog.fleet.problem import Doubt, DoubtKind, Findings
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.reading import Instrument
 from wearlog.fleet.service import Visit
@@ -76,10 +76,9 @@ class Import:
         """Keep a question."""
         self.doubts.append(Doubt(kind, question, where))
 
-    def take_over(self, doubts: tuple[Doubt, ...], where: str) -> None:
+    def take_over(self, doubts: tuple[Doubt, ...], where: Where) -> None:
         """Keep the questions that a measurement raised, with the row they belong to."""
-        offers: tuple[Offer, ...] = ()
-        self.doubts.extend(Doubt(doubt.kind, doubt.question, where, offers) for doubt in doubts)
+        self.doubts.extend(Doubt(doubt.kind, doubt.question, str(where)) for doubt in doubts)
 
     def vehicle(self, tag: str, where: Where) -> Vehicle | None:
         """Return a vehicle; None, with the problem said, if there is none."""

@@ -304,7 +304,7 @@ def _ask(
     *,
     is_part_new: bool,
 ) -> None:
-    where = str(row.where)
+    where = row.where
     work.take_over(evaluated.doubts, where)
     work.take_over(instrument_doubts(instrument, row.on), where)
     work.take_over(
@@ -322,6 +322,6 @@ def _ask(
     if row.measurand is Measurand.SLACK and not definition and known.last is None:
         work.doubt(
             _("How slack is measured on this stage is not said. Which run, which place, total or one way?"),
-            where,
+            str(where),
             DoubtKind.OTHER,
         )

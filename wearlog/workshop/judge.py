@@ -1,5 +1,6 @@
 """How worn is the fleet: one wear rule for the part that governs each stage."""
 
+from wearlog.fleet.fitting import Position
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.state import URGENCY, State, worst
@@ -63,13 +64,15 @@ def _by_stage(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, list[Out
 
 
 def governing(candidates: list[Outlook], graded: dict[int, Condition]) -> Outlook:
-    """Return the part that governs a stage: one that was looked at, the most urgent, the most worn."""
+    """Return the part that stands for a stage: its chain or belt, unless another is more urgent."""
 
-    def rank(outlook: Outlook) -> tuple[bool, int, float]:
+    def rank(outlook: Outlook) -> tuple[int, bool, float]:
         condition = graded.get(outlook.item.installation.id)
         rule = with_condition(outlook.rule, condition)
         was_seen = outlook.readings > 0 or condition is not None
-        return was_seen, URGENCY.index(rule.state), rule.median
+        is_urgent = was_seen and URGENCY.index(rule.state) > URGENCY.index(State.NO_READING)
+        urgency = URGENCY.index(rule.state) if is_urgent else 0
+        return urgency, outlook.item.installation.position is Position.RUN, rule.median
 
     return max(candidates, key=rank)
 

@@ -121,6 +121,7 @@ def new_rows(
                     _("Nothing kept is overwritten: correct it in wearlog, or undo the change in the file."),
                 )
                 continue
-            told.keys[key] = str(row.where)
-            told.keys[_key(f"{natural}#{matched[natural] + count}")] = str(row.where)
+            came_from = f"{row.where.file} row {row.where.row}"
+            told.keys[key] = came_from
+            told.keys[_key(f"{natural}#{matched[natural] + count}")] = came_from
     return [row for place, (row, _content) in enumerate(fresh) if place not in changed], told
