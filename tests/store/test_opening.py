@@ -144,17 +144,17 @@ def test_a_name_that_the_server_does_not_know_is_told(server):
     assert problem.what == "The database server does not accept this name and password."
 
 
-def test_a_name_that_may_not_make_tables_is_told(server, postgresql):
+def test_a_name_that_may_not_make_tables_is_told(postgresql):
     problem = opening_fails(postgresql.replace("//postgres:@", "//locked:opensesame@"))
     assert problem.what == "The database server does not allow this name to do that."
 
 
-def test_a_lost_connection_is_told_and_the_next_work_connects_again(server, postgresql, open_database):
+def test_a_lost_connection_is_told_and_the_next_work_connects_again(administrator, postgresql, open_database):
     database = open_database(postgresql)
 
     def work():
         with database.writing(by="Robin", at=NOW, what="measure") as records:
-            _end_all_connections(server, postgresql)
+            _end_all_connections(administrator, postgresql)
             records.add(vehicle())
 
     with pytest.raises(WearlogError) as raised:
@@ -164,13 +164,10 @@ def test_a_lost_connection_is_told_and_the_next_work_connects_again(server, post
         assert records.all(Vehicle) == ()
 
 
-def _end_all_connections(server, postgresql):
-    engine = create_engine(server, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        name = postgresql.partition("?")[0].rpartition("/")[2]
-        query = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = :name"
-        assert connection.execute(text(query), {"name": name}).scalars().all()
-    engine.dispose()
+def _end_all_connections(administrator, postgresql):
+    query = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE application_name = :name"
+    name = make_url(postgresql).query["application_name"]
+    assert administrator.execute(text(query), {"name": name}).scalars().all()
 
 
 @pytest.mark.parametrize(
