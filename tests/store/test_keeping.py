@@ -198,6 +198,7 @@ def test_a_reading_that_somebody_changed_is_not_voided_unseen(database, fleet):
     with pytest.raises(EditConflict) as raised, writing(database) as records:
         records.void(reading, "misread")
     assert raised.value.versions.theirs == theirs
+    assert raised.value.problems[0].where == "LR-017"
 
 
 def test_a_record_saved_without_a_change_stays_as_it_is(database, fleet):

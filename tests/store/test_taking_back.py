@@ -100,6 +100,7 @@ def test_what_somebody_changed_since_is_not_taken_back(database, service):
         records.take_back(change_id, "undone")
     assert raised.value.versions.theirs == theirs
     assert raised.value.problems[0].kind is ProblemKind.CONFLICT
+    assert raised.value.problems[0].where == "LR-017"
     with database.reading() as records:
         assert records.get(Visit, visit.id) == visit
 

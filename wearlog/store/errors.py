@@ -7,7 +7,6 @@ from sqlalchemy.exc import DBAPIError
 
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 
-_TAKEN_CODES = {sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY}
 _SQLITE = {
     sqlite3.SQLITE_BUSY: "busy",
     sqlite3.SQLITE_LOCKED: "busy",
@@ -132,7 +131,7 @@ def sorted_error(error: BaseException | None, where: str) -> WearlogError | None
         return None
     if isinstance(original, sqlite3.Error):
         code = getattr(original, "sqlite_errorcode", None)
-        if code in _TAKEN_CODES:
+        if code == sqlite3.SQLITE_CONSTRAINT_UNIQUE:
             return _taken()
         case = _SQLITE.get(code & 0xFF) if code is not None else None
         if case is None and str(original).startswith("file is not a database"):
@@ -146,7 +145,9 @@ def sorted_error(error: BaseException | None, where: str) -> WearlogError | None
 def _sorted_postgresql(original: BaseException, where: str) -> WearlogError | None:
     state = getattr(original, "sqlstate", None)
     if state == "23505":
-        return _taken()
+        # Other keys than names are given by the program itself.
+        constraint = getattr(getattr(original, "diag", None), "constraint_name", None)
+        return _taken() if str(constraint).startswith("uq_") else None
     if state:
         case = _SQLSTATES.get(state) or _SQLSTATE_CLASSES.get(state[:2])
     elif type(original).__name__ in {"OperationalError", "ConnectionTimeout"}:

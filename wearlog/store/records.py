@@ -261,6 +261,14 @@ class Records:
         """Return the count of committed changes that this transaction sees."""
         return self.connection.execute(select(DataVersionRow.value)).scalar_one()
 
+    def place_of(self, record: Kept) -> str:
+        """Return what a person knows a record by: its tag, label or name, or the tag of its vehicle."""
+        name = _names().get(type(record))
+        if name is not None:
+            return str(getattr(record, name.field))
+        vehicle = self.first(Vehicle, id=getattr(record, "vehicle_id", None))
+        return vehicle.tag if vehicle else ""
+
     def close(self) -> None:
         """Let the data version grow if anything left a trail; called once before the commit."""
         if self._trail is not None and not self._trail.is_empty:
@@ -310,9 +318,9 @@ class Records:
         else:
             what = _("Somebody else changed it while it was open here.")
         todo = _("Both versions are kept: choose which one should count.")
-        name = _names().get(shape.kind)
-        where = str(shape.fields_of(theirs)[name.field]) if name else ""
-        return EditConflict(Problem(what, where, todo, kind=ProblemKind.CONFLICT), Versions(mine, theirs))
+        return EditConflict(
+            Problem(what, self.place_of(theirs), todo, kind=ProblemKind.CONFLICT), Versions(mine, theirs)
+        )
 
 
 def _editable(kind: type[R]) -> Shape[R]:

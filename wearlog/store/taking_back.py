@@ -70,7 +70,7 @@ def _put_back(records: "Records", entry: AuditEntry) -> None:
     values = shape.fields_of(now)
     before = shape.changed(now, **shape.values_from_json(entry.before))
     if any(values[name] != value for name, value in shape.values_from_json(entry.after).items()):
-        raise _changed_since(before, now)
+        raise _changed_since(records.place_of(now), before, now)
     records.replace(before)
 
 
@@ -91,7 +91,7 @@ def _void(records: "Records", entry: AuditEntry, reason: str) -> None:
         .limit(1)
     )
     if records.connection.execute(since).first() is not None:
-        raise _changed_since(shape.changed(now, void_reason=reason), now)
+        raise _changed_since(records.place_of(now), shape.changed(now, void_reason=reason), now)
     records.void(now, reason)
 
 
@@ -103,7 +103,7 @@ def _stays(what: str, where: str) -> Problem:
     return Problem(what, where, _("Nothing was taken back. Change it by hand."), kind=ProblemKind.CONFLICT)
 
 
-def _changed_since(mine: object, theirs: object) -> EditConflict:
+def _changed_since(where: str, mine: object, theirs: object) -> EditConflict:
     what = _("Somebody changed it since.")
     todo = _("Nothing was taken back. Look at what it is now, then change it by hand.")
-    return EditConflict(Problem(what, "", todo, kind=ProblemKind.CONFLICT), Versions(mine, theirs))
+    return EditConflict(Problem(what, where, todo, kind=ProblemKind.CONFLICT), Versions(mine, theirs))
