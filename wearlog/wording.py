@@ -2,6 +2,7 @@
 
 import gettext
 from datetime import date
+from functools import cache
 from gettext import gettext as _
 from gettext import ngettext
 
@@ -12,6 +13,9 @@ def set_up_translations() -> None:
     """Point gettext at the shipped translations; British English is the source language."""
     gettext.bindtextdomain("wearlog", str(resource("translations")))
     gettext.textdomain("wearlog")
+    # gettext looks on the disk for every single sentence, some 40 microseconds each; lists of thousands of
+    # lines can't wait for that. What it found once is remembered.
+    gettext.find = cache(gettext.find)  # type: ignore[assignment]
 
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

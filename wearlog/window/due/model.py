@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import IntEnum
 from gettext import gettext as _
+from operator import itemgetter
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
@@ -52,11 +53,25 @@ class Narrowing:
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """A line and its place in the visit: the first and the last of a visit are drawn as such."""
+    """A line and its place in the visit: the first of a visit is drawn as such."""
 
     line: DueLine
     starts_visit: bool
-    ends_visit: bool
+
+
+def _visit(line: DueLine) -> tuple[int, int, date | None]:
+    return line.vehicle_id, line.group, line.group_on
+
+
+Keyed = tuple[str, DueLine]
+
+
+def arranged(snapshot: DueSnapshot) -> list[Keyed]:
+    """Return the lines by visit and date, each with its key; thousands are better arranged on a worker."""
+    lines = sorted(
+        snapshot.lines, key=lambda line: (line.group_on or line.due_on, line.tag, line.group, line.due_on)
+    )
+    return [(line.key, line) for line in lines]
 
 
 class DueModel(QAbstractTableModel):
@@ -77,8 +92,9 @@ class DueModel(QAbstractTableModel):
         super().__init__()
         self.shown_units = shown_units or ShownUnits()
         self._snapshot: DueSnapshot | None = None
-        self._ordered: list[tuple[DueLine, str]] = []
-        self._rows: list[DueRow] = []
+        self._ordered: list[Keyed] = []
+        self._texts: list[str] | None = None
+        self._rows: list[Keyed] = []
         self._narrowing = Narrowing()
         #: True while rows come and go; the view's current row then moves without anybody choosing.
         self.is_narrowing = False
@@ -93,13 +109,12 @@ class DueModel(QAbstractTableModel):
         """What is shown of it."""
         return self._narrowing
 
-    def show(self, snapshot: DueSnapshot) -> None:
-        """Replace what is shown, touching only the rows that differ."""
+    def show(self, snapshot: DueSnapshot, lines: list[Keyed] | None = None) -> None:
+        """Replace what is shown, touching only the rows that differ; `lines` are the `arranged` ones."""
         self._snapshot = snapshot
-        ordered = sorted(
-            snapshot.lines, key=lambda ln: (ln.group_on or ln.due_on, ln.tag, ln.group, ln.due_on, ln.key)
-        )
-        self._ordered = [(line, search_text(line)) for line in ordered]
+        self._ordered = arranged(snapshot) if lines is None else lines
+        # Made when somebody searches: the words of thousands of lines take a moment.
+        self._texts = None
         self._narrow()
 
     def narrow(self, narrowing: Narrowing) -> None:
@@ -117,21 +132,21 @@ class DueModel(QAbstractTableModel):
 
     def line_at(self, row: int) -> DueLine | None:
         """Return the line in a row."""
-        return self._rows[row].line if 0 <= row < len(self._rows) else None
+        return self._rows[row][1] if 0 <= row < len(self._rows) else None
 
     def row_of(self, key: str) -> int | None:
         """Return the row of a line by its key."""
-        return next((n for n, row in enumerate(self._rows) if row.line.key == key), None)
+        return next((n for n, (known, _line) in enumerate(self._rows) if known == key), None)
 
     def row_of_vehicle(self, vehicle_id: int | None) -> int | None:
         """Return the first row of a vehicle."""
-        return next((n for n, row in enumerate(self._rows) if row.line.vehicle_id == vehicle_id), None)
+        return next((n for n, (_key, line) in enumerate(self._rows) if line.vehicle_id == vehicle_id), None)
 
     def shown_snapshot(self) -> DueSnapshot | None:
         """Return the part of the list that is shown, for files and paper."""
         if self._snapshot is None:
             return None
-        keys = {row.line.key for row in self._rows}
+        keys = {key for key, _line in self._rows}
         lines = tuple(line for line in self._snapshot.lines if line.key in keys)
         groups = (
             replace(group, lines=tuple(line for line in group.lines if line.key in keys))
@@ -148,8 +163,8 @@ class DueModel(QAbstractTableModel):
         """Return how much is shown, in words."""
         if self._snapshot is None:
             return ""
-        vehicles = len({row.line.vehicle_id for row in self._rows})
-        visits = sum(1 for row in self._rows if row.starts_visit)
+        vehicles = len({line.vehicle_id for _key, line in self._rows})
+        visits = len({_visit(line) for _key, line in self._rows})
         within = self._narrowing.within_days
         ahead = _("in the next {n} weeks").format(n=within // 7) if within else _("on the whole list")
         if not self._rows:
@@ -192,13 +207,14 @@ class DueModel(QAbstractTableModel):
         """Return the words of a cell, or the row itself."""
         if not index.isValid():
             return None
-        row = self._rows[index.row()]
+        line = self._rows[index.row()][1]
         if role == self.RowRole:
-            return row
+            before = self.line_at(index.row() - 1)
+            return DueRow(line, before is None or _visit(before) != _visit(line))
         if role == Qt.ItemDataRole.DisplayRole:
-            return self._cell(row.line, Column(index.column()))
+            return self._cell(line, Column(index.column()))
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return spoken(row.line, self._today, self.shown_units)
+            return spoken(line, self._today, self.shown_units)
         return None
 
     @property
@@ -215,23 +231,23 @@ class DueModel(QAbstractTableModel):
             Column.WEAR: lambda: state_text(line.state),
         }[column]()
 
+    def _found(self) -> list[Keyed]:
+        """Return the lines in which all words occur."""
+        words = self._narrowing.words
+        if not words:
+            return self._ordered
+        if self._texts is None:
+            self._texts = [search_text(line) for _key, line in self._ordered]
+        return [
+            keyed
+            for keyed, text in zip(self._ordered, self._texts, strict=True)
+            if all(word in text for word in words)
+        ]
+
     def _narrow(self) -> None:
         today, narrowing = self._today, self._narrowing
-        lines = [
-            line
-            for line, text in self._ordered
-            if narrowing.lets_through(line, today) and all(word in text for word in narrowing.words)
-        ]
-        visits = [(line.vehicle_id, line.group, line.group_on) for line in lines]
-        wanted = [
-            DueRow(
-                line,
-                n == 0 or visits[n - 1] != visits[n],
-                n + 1 == len(lines) or visits[n + 1] != visits[n],
-            )
-            for n, line in enumerate(lines)
-        ]
+        wanted = [keyed for keyed in self._found() if narrowing.lets_through(keyed[1], today)]
         self.is_narrowing = True
-        take_rows(self, self._rows, wanted, lambda row: row.line.key, len(Column))
+        take_rows(self, self._rows, wanted, itemgetter(0), len(Column))
         self.is_narrowing = False
         self.narrowed.emit()

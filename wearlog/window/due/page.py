@@ -27,7 +27,7 @@ from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.window import theme
 from wearlog.window.due.delegate import LINE_PX, DueDelegate
-from wearlog.window.due.model import FIRST_HORIZON, HORIZONS, Column, DueModel
+from wearlog.window.due.model import FIRST_HORIZON, HORIZONS, Column, DueModel, Keyed, arranged
 from wearlog.window.page import Page
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
@@ -151,26 +151,27 @@ class DuePage(Page):
         """Read the due list off the window's thread."""
         bench = self.session.bench
 
-        def read(progress: Progress) -> DueSnapshot:
+        def read(progress: Progress) -> tuple[DueSnapshot, list[Keyed]]:
             from wearlog.workshop.due import due_snapshot  # noqa: PLC0415 - numpy and scipy load meanwhile
 
-            return due_snapshot(bench, None, progress)
+            snapshot = due_snapshot(bench, None, progress)
+            return snapshot, arranged(snapshot)
 
         self.session.background.run(
             read,
             key="due",
-            done=self.show_due,
+            done=lambda read: self.show_due(*read),
             failed=self.show_problems,
             what=_("Working out what is due"),
             owner=self,
         )
 
-    def show_due(self, snapshot: DueSnapshot) -> None:
+    def show_due(self, snapshot: DueSnapshot, lines: list[Keyed] | None = None) -> None:
         """Show a due list; the chosen line stays chosen."""
         chosen = self.chosen_line()
         self.clear_problems()
         self._show_depots(snapshot.depots)
-        self.model.show(snapshot)
+        self.model.show(snapshot, lines)
         row = self.model.row_of(chosen.key) if chosen else None
         self._choose_row(row if row is not None else self.model.row_of_vehicle(self.session.vehicle_id))
 
@@ -244,6 +245,8 @@ class DuePage(Page):
                 self.view.setRowHeight(other, theme.scaled(LINE_PX))
         self._unfolded_row = row
         self._fit_unfolded()
+        # Where a visit starts depends on the line above.
+        self.view.viewport().update()
 
     # --- what narrows it
 

@@ -27,8 +27,19 @@ def counted(n: int, one: str, many: str) -> str:
 
 def search_text(line: DueLine) -> str:
     """Return what a search looks into, in lower case."""
-    parts = (line.tag, line.depot, line.stage_name, line.part_text, action_text(line), line.state.value)
-    return " ".join(parts).casefold()
+    parts = (line.tag, line.depot, line.stage_name, line.part_text, line.state.value)
+    return " ".join(parts).casefold() + " " + _action_words(line)
+
+
+def _action_words(line: DueLine) -> str:
+    # There are few kinds of jobs and thousands of lines.
+    kind = (line.action, line.task, line.measurand, line.reason.cause)
+    if kind not in _ACTION_WORDS:
+        _ACTION_WORDS[kind] = action_text(line).casefold()
+    return _ACTION_WORDS[kind]
+
+
+_ACTION_WORDS: dict[tuple[object, ...], str] = {}
 
 
 def what_text(line: DueLine) -> str:
