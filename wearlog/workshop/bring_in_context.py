@@ -1,23 +1,28 @@
 """What the steps of an import share: the records, what is kept, and what was found so far."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from difflib import get_close_matches
 from gettext import gettext as _
+from typing import TypeVar
 
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.meter import MOST_KM_A_DAY, MeterEntry, MeterEvent, UseHistory
 from wearlog.fleet.parts import Part, PartType
 from wearlog.fleet.problem import Doubt, DoubtKind, Findings
 from wearlog.fleet.progress import Progress
-from wearlog.fleet.reading import Instrument
+from wearlog.fleet.reading import Instrument, Reading
 from wearlog.fleet.service import Visit
 from wearlog.fleet.vehicle import MeterUnit, Stage, Vehicle
 from wearlog.store.records import Records
 from wearlog.workshop.import_rows import Amount, Where
 
+R = TypeVar("R", bound=Installation | MeterEntry | Part | Reading | Visit)
+
+#: Records kept between two looks at whether the person wants to stop.
+_PORTION = 2000
 #: International mile, yard of exactly 0.9144 m (agreement of 1959).
 KM_PER_MILE = 1.609344
 
@@ -71,6 +76,14 @@ class Import:
         """Count what was added and what was there."""
         self.added[what] += added
         self.already[what] += already
+
+    def add_all(self, records: Sequence[R], what: str) -> list[R]:
+        """Keep new records, portion by portion, so that the person can stop meanwhile."""
+        kept: list[R] = []
+        for start in range(0, len(records), _PORTION):
+            self.progress.step(start, len(records), what)
+            kept += self.records.add_all(records[start : start + _PORTION])
+        return kept
 
     def doubt(self, question: str, where: str, kind: DoubtKind = DoubtKind.OTHER) -> None:
         """Keep a question."""

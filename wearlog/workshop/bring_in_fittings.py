@@ -200,7 +200,7 @@ def _add(work: Import, fittings: list[_Fitting]) -> None:
     for made in fittings:
         if made.part is not None and not made.part.id:
             new[id(made.part)] = made.part
-    added = dict(zip(new, work.records.add_all(list(new.values())), strict=True))
+    added = dict(zip(new, work.add_all(list(new.values()), _("Saving parts")), strict=True))
     for made in fittings:
         part = made.part
         if part is None:
@@ -208,7 +208,7 @@ def _add(work: Import, fittings: list[_Fitting]) -> None:
         part = added.get(id(part), part)
         work.parts[part.id] = part
         made.installation = replace(made.installation, part_id=part.id)
-    for installation in work.records.add_all([made.installation for made in fittings]):
+    for installation in work.add_all([made.installation for made in fittings], _("Fitting the parts")):
         work.installations.setdefault(installation.stage_id, []).append(installation)
     work.count("installations", added=len(fittings))
     for installations in work.installations.values():

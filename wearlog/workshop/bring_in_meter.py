@@ -58,7 +58,7 @@ def bring_meter(
     new: list[MeterEntry] = []
     for vehicle_id, values in told.items():
         new.extend(_sequence(work, tags[vehicle_id], known[vehicle_id], values))
-    work.records.add_all(new)
+    work.add_all(new, _("Saving meter values"))
     work.count("meter", added=explicit)
     work.count("meter entries implied", added=len(new) - explicit)
 

@@ -71,8 +71,7 @@ def bring_readings(work: Import, rows: Sequence[ReadingRow]) -> None:
             new.append(reading)
             if not reading.void_reason:
                 _note(earlier, reading)
-    work.progress.step(len(order), len(order), _("Saving readings"))
-    work.records.add_all(new)
+    work.add_all(new, _("Saving readings"))
     work.count("readings", added=len(new))
 
 

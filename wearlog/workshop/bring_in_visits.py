@@ -61,7 +61,7 @@ def bring_visits(work: Import, rows: Sequence[VisitRow], readings: Sequence[Read
     work.count("visits", added=len(rows))
     bare = _implied_visits(work, readings, own)
     work.count("visits implied", added=len(bare))
-    for visit in work.records.add_all([*new, *bare]):
+    for visit in work.add_all([*new, *bare], _("Saving visits")):
         work.visits[visit.vehicle_id, visit.on] = visit
 
 
