@@ -175,6 +175,8 @@ def type_font(name: TypeName = "body", *, bold: bool = False, scale: float = 1.0
     font.setBold(bold)
     # Figures under one another must line up; the tag is ignored by fonts without it.
     font.setFeature(QFont.Tag("tnum"), 1)
+    # Letters drawn as one ("fi") can't be searched for in a PDF.
+    font.setFeature(QFont.Tag("liga"), 0)
     return font
 
 

@@ -1,13 +1,15 @@
 """The wear trend as a file: PNG, SVG and PDF for reports, CSV for a spreadsheet."""
 
 import csv
+import io
 from collections.abc import Callable
 from enum import StrEnum
 from gettext import gettext as _
 from pathlib import Path
+from typing import BinaryIO
 
-from PySide6.QtCore import QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtCore import QBuffer, QIODevice, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QImage, QImageWriter, QPainter
 from PySide6.QtSvg import QSvgGenerator
 
 from wearlog.drawing.chart_frame import draw_text, text_size
@@ -15,7 +17,8 @@ from wearlog.drawing.palette import colour, palette, type_font
 from wearlog.drawing.trend_picture import Ranges, paint_trend, trend_frame
 from wearlog.drawing.trend_series import trend_series
 from wearlog.drawing.words import SentenceKind, day_at, heading_text, maker_caution, trend_sentences
-from wearlog.exchange.pdf import MM_PER_INCH, Paper, cannot_write, ensure_application, page_of, replacing
+from wearlog.exchange.files import write_whole
+from wearlog.exchange.pdf import MM_PER_INCH, Paper, ensure_application, page_of
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.quantity import CANONICAL_UNIT, Quantity, ShownUnits
 from wearlog.fleet.reading import Measurand
@@ -84,17 +87,21 @@ def write_trend(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: 
         If the ending is not known or the file can't be written.
     """
     kind = picture_kind(file)
-    with replacing(file) as fresh:
-        if kind is PictureKind.CSV:
-            _write_data(fresh, snapshot)
-            return
+    if kind is PictureKind.CSV:
+        content = _data(snapshot).encode("utf-8")
+    else:
         ensure_application()
-        write: Callable[[Path, TrendSnapshot, ShownUnits, Ranges | None], None] = {
-            PictureKind.PNG: _write_png,
-            PictureKind.SVG: _write_svg,
-            PictureKind.PDF: _write_pdf,
+        make: Callable[[TrendSnapshot, ShownUnits, Ranges | None], bytes] = {
+            PictureKind.PNG: _png,
+            PictureKind.SVG: _svg,
+            PictureKind.PDF: _pdf,
         }[kind]
-        write(fresh, snapshot, shown, ranges)
+        content = make(snapshot, shown, ranges)
+
+    def write(stream: BinaryIO) -> None:
+        stream.write(content)
+
+    write_whole(file, write)
 
 
 def paint_sheet(
@@ -150,7 +157,7 @@ def _wrapped_height(painter: QPainter, inner: QRectF, text: str) -> float:
     return painter.boundingRect(room, int(Qt.TextFlag.TextWordWrap), text).height()
 
 
-def _write_png(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> None:
+def _png(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> bytes:
     image = QImage(WIDTH_PX * PNG_SCALE, HEIGHT_PX * PNG_SCALE, QImage.Format.Format_RGB32)
     dots_per_metre = round(_DPI * PNG_SCALE / MM_PER_INCH * 1000)
     image.setDotsPerMeterX(dots_per_metre)
@@ -159,94 +166,92 @@ def _write_png(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: R
     with QPainter(image) as painter:
         painter.scale(PNG_SCALE, PNG_SCALE)
         paint_sheet(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
-    if not image.save(str(file), "PNG"):  # type: ignore[call-overload]
-        raise cannot_write(file, _("the picture was not accepted"))
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QImageWriter(buffer, b"png")
+    writer.write(image)
+    return bytes(buffer.data().data())
 
 
-def _write_svg(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> None:
+def _svg(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> bytes:
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     svg = QSvgGenerator()
-    svg.setFileName(str(file))
+    svg.setOutputDevice(buffer)
     svg.setSize(QSize(WIDTH_PX, HEIGHT_PX))
     svg.setViewBox(QRect(0, 0, WIDTH_PX, HEIGHT_PX))
     svg.setResolution(round(_DPI))
     svg.setTitle(heading_text(snapshot, shown))
     svg.setDescription(" ".join(sentence.text for sentence in trend_sentences(snapshot, shown)))
-    painter = QPainter()
-    if not painter.begin(svg):
-        raise cannot_write(file, _("the folder does not let new files in"))
-    paint_sheet(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
-    painter.end()
+    with QPainter(svg) as painter:
+        paint_sheet(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
+    return bytes(buffer.data().data())
 
 
-def _write_pdf(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> None:
+def _pdf(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> bytes:
     mm_per_px = MM_PER_INCH / _DPI
-    paper = Paper(file, heading_text(snapshot, shown), page_of(WIDTH_PX * mm_per_px, HEIGHT_PX * mm_per_px))
+    paper = Paper(heading_text(snapshot, shown), page_of(WIDTH_PX * mm_per_px, HEIGHT_PX * mm_per_px))
     paper.painter.scale(mm_per_px, mm_per_px)
     paint_sheet(paper.painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
-    paper.close()
+    return paper.finished()
 
 
-def _write_data(file: Path, snapshot: TrendSnapshot) -> None:
-    """Write every number of the chart in canonical units, one row a point, decimals with a point.
+def _data(snapshot: TrendSnapshot) -> str:
+    """Return every number of the chart in canonical units, one row a point, decimals with a point.
 
     Canonical units and ISO 8601 dates whatever the seat reads in: a file is for machines.
     """
     unit = _unit_ending(snapshot.measurand)
     use = snapshot.use_unit
-    with file.open("w", encoding="utf-8", newline="") as stream:
-        table = csv.writer(stream)
+    stream = io.StringIO(newline="")
+    table = csv.writer(stream)
+    table.writerow(
+        [
+            "vehicle",
+            "stage",
+            "part",
+            "measurand",
+            "series",
+            "date",
+            f"use_on_part_{use}",
+            f"value{unit}",
+            f"low{unit}",
+            f"high{unit}",
+            f"standard_uncertainty{unit}",
+            *(f"quantile_{level:g}{unit}" for level in LEVELS),
+            "remarks",
+        ]
+    )
+    head = [snapshot.tag, snapshot.stage_name, snapshot.part_text, snapshot.measurand.value]
+    blank = [""] * len(LEVELS)
+    for reading in snapshot.readings:
+        remark = reading.mark.value + (f": {reading.void_reason}" if reading.void_reason else "")
+        row = [reading.value, reading.low, reading.high, reading.u_value]
+        numbers = ["" if v is None else f"{v:.9g}" for v in row]
         table.writerow(
             [
-                "vehicle",
-                "stage",
-                "part",
-                "measurand",
-                "series",
-                "date",
-                f"use_on_part_{use}",
-                f"value{unit}",
-                f"low{unit}",
-                f"high{unit}",
-                f"standard_uncertainty{unit}",
-                *(f"quantile_{level:g}{unit}" for level in LEVELS),
-                "remarks",
+                *head,
+                "reading",
+                reading.on.isoformat(),
+                f"{reading.use_on_part:.9g}",
+                *numbers,
+                *blank,
+                remark,
             ]
         )
-        head = [snapshot.tag, snapshot.stage_name, snapshot.part_text, snapshot.measurand.value]
-        blank = [""] * len(LEVELS)
-        for reading in snapshot.readings:
-            remark = reading.mark.value + (f": {reading.void_reason}" if reading.void_reason else "")
-            row = [reading.value, reading.low, reading.high, reading.u_value]
-            numbers = ["" if v is None else f"{v:.9g}" for v in row]
-            table.writerow(
-                [
-                    *head,
-                    "reading",
-                    reading.on.isoformat(),
-                    f"{reading.use_on_part:.9g}",
-                    *numbers,
-                    *blank,
-                    remark,
-                ]
-            )
-        for at, row_of in zip(snapshot.curve_use.tolist(), snapshot.curve_value.tolist(), strict=True):
-            kind = "smoothed" if at <= snapshot.use_known else "forecast"
-            quantiles = [f"{v:.9g}" for v in row_of]
-            table.writerow([*head, kind, "", f"{at:.9g}", "", "", "", "", *quantiles, ""])
-        for level, at, day in zip(
-            LEVELS, snapshot.limit_use.tolist(), snapshot.limit_days.tolist(), strict=True
-        ):
-            on = _iso(day)
-            limit = f"{snapshot.limit.service_limit:.9g}"
-            where = f"{at:.9g}" if at != float("inf") else ""
-            table.writerow(
-                [*head, "at limit", on, where, limit, "", "", "", *blank, f"probability {level:g}"]
-            )
-        for event in snapshot.events:
-            row_use = f"{event.use_on_part:.9g}"
-            table.writerow(
-                [*head, "service", event.on.isoformat(), row_use, "", "", "", "", *blank, event.text]
-            )
+    for at, row_of in zip(snapshot.curve_use.tolist(), snapshot.curve_value.tolist(), strict=True):
+        kind = "smoothed" if at <= snapshot.use_known else "forecast"
+        quantiles = [f"{v:.9g}" for v in row_of]
+        table.writerow([*head, kind, "", f"{at:.9g}", "", "", "", "", *quantiles, ""])
+    for level, at, day in zip(LEVELS, snapshot.limit_use.tolist(), snapshot.limit_days.tolist(), strict=True):
+        on = _iso(day)
+        limit = f"{snapshot.limit.service_limit:.9g}"
+        where = f"{at:.9g}" if at != float("inf") else ""
+        table.writerow([*head, "at limit", on, where, limit, "", "", "", *blank, f"probability {level:g}"])
+    for event in snapshot.events:
+        row_use = f"{event.use_on_part:.9g}"
+        table.writerow([*head, "service", event.on.isoformat(), row_use, "", "", "", "", *blank, event.text])
+    return stream.getvalue()
 
 
 def _unit_ending(measurand: Measurand) -> str:
