@@ -186,6 +186,7 @@ def test_a_table_as_it_stood_earlier_has_only_its_first_readings():
     assert early.count.tolist() == [2, 0]
     assert early.y[0].tolist() == [0.1, 0.2]
     assert early.x_last.tolist() == [2.0, 0.0]
+    assert early.row.tolist() == [[1, 2], [-1, -1]]
 
 
 def test_nothing_is_believed_better_than_half_a_percent_of_the_allowance():

@@ -41,7 +41,8 @@ def crossing_cdf(posterior: Posterior, x: ArrayLike) -> Floats:
     """
     mean, variance = posterior.components(distances(x, len(posterior)))
     z = (mean - posterior.straight_limit[:, None, None]) / np.sqrt(np.maximum(variance, 1e-12))
-    return np.maximum.accumulate((posterior.weight[:, None, :] * ndtr(z)).sum(axis=2), axis=1)
+    chance = np.minimum((posterior.weight[:, None, :] * ndtr(z)).sum(axis=2), 1.0)
+    return np.maximum.accumulate(chance, axis=1)
 
 
 def past_probability(posterior: Posterior) -> Floats:

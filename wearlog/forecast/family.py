@@ -2,95 +2,23 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
-from gettext import gettext as _
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from wearlog.fleet.progress import Progress, Silent
-from wearlog.forecast.fleet_step import (
-    FleetLayout,
-    FleetStep,
-    Messages,
-    fleet_step,
-    new_part_prior,
-    nothing_learnt,
-    part_messages,
-)
+from wearlog.forecast.family_data import FamilyData
+from wearlog.forecast.fleet_step import FleetLayout, FleetStep, Messages, fleet_step, new_part_prior
 from wearlog.forecast.law import GrossErrors, RatePrior, Theta, WearLaw
 from wearlog.forecast.posterior import Posterior, part_posterior, posterior_of_grid
 from wearlog.forecast.prior import FamilyPrior, ThetaPrior
-from wearlog.forecast.rate_grid import FITTING_NODES, FITTING_SPAN, GridPlace, RateGrid, integrate_rate
-from wearlog.forecast.readings import Floats, Ints, ReadingTable
-from wearlog.forecast.shape import PathShape, shape_menu
-from wearlog.forecast.theta import DIFFERENCE, fitted_theta, theta_sample
+from wearlog.forecast.rate_grid import integrate_rate
+from wearlog.forecast.readings import ReadingTable
+from wearlog.forecast.rounds import SEED, THETA_ROUNDS, Rounds, chosen_shape, fit_rounds
+from wearlog.forecast.shape import PathShape
 
-ROUNDS = 6
-THETA_ROUNDS = 3
-#: Rounds end when no prior mean moves more than this, and tau by no more than this share.
-SETTLED = 1e-3
-#: A bent path is looked for from this many parts with three readings, and tried on at most so many.
-SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 30, 3, 400
-#: Log evidence by which a bent path must beat the straight line.
-SHAPE_THRESHOLD = 10.0
-#: Seed of the samples; any number does, it only has to stay the same.
-SEED = 20250917
-
-
-@dataclass(frozen=True, slots=True)
-class FamilyData:
-    """Readings of all parts of a family, and where the parts run.
-
-    Attributes
-    ----------
-    readings : ReadingTable
-        Readings of n parts.
-    cell : ndarray of int, shape (n_parts,)
-        Stage and duty of each part, 0 to n_cells - 1, [-].
-    engineering_mean : ndarray of float, shape (n_cells,)
-        Mean of ln rate of each cell before the shop's readings, [-].
-    vehicle : ndarray of int, shape (n_parts,), optional
-        The caller's number of the vehicle; negative where it does not matter, [-].
-    limit : ndarray of float, shape (n_parts,), optional
-        The part's own limit over the family's reference limit, 1 if not given, [-].
-
-    Raises
-    ------
-    ValueError
-        Naming row and column of the first value that does not fit.
-    """
-
-    readings: ReadingTable
-    cell: Ints
-    engineering_mean: Floats
-    vehicle: Ints | None = None
-    limit: Floats | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse what does not fit together."""
-        n = len(self.readings)
-        for name, column in (("cell", self.cell), ("vehicle", self.vehicle), ("limit", self.limit)):
-            if column is not None and column.shape != (n,):
-                raise ValueError(f"column {name}: shape {column.shape} for {n} parts")
-        is_cell = (self.cell >= 0) & (self.cell < self.engineering_mean.size)
-        if not is_cell.all():
-            raise ValueError(f"row {int(np.argmin(is_cell))}, column cell: is not one of the cells")
-        is_mean = np.isfinite(self.engineering_mean)
-        if not is_mean.all():
-            raise ValueError(f"row {int(np.argmin(is_mean))}, column engineering_mean: is not finite")
-        if self.limit is not None:
-            is_limit = np.isfinite(self.limit) & (self.limit > 0.0)
-            if not is_limit.all():
-                raise ValueError(f"row {int(np.argmin(is_limit))}, column limit: is not positive")
-
-    def layout(self) -> FleetLayout:
-        """Return cells and vehicles of the parts."""
-        return FleetLayout.of(self.cell, self.vehicle, self.engineering_mean)
-
-    def limits(self) -> Floats:
-        """Return the own limit of each part, shape (n_parts,), [-]."""
-        return np.ones(len(self.readings)) if self.limit is None else self.limit
+__all__ = ["FamilyData", "FamilyFit", "chosen_shape", "fit_family", "refresh_family", "update_part"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,7 +213,7 @@ def fit_family(
     told = progress or Silent()
     path = chosen_shape(data, prior, told, seed) if shape is None else shape
     start = prior.law(None if previous is None else previous.law.theta, path)
-    rounds = _fit_rounds(data, prior, start, told, seed, THETA_ROUNDS)
+    rounds = fit_rounds(data, prior, start, told, seed, THETA_ROUNDS)
     return _finished(data, prior, rounds)
 
 
@@ -301,7 +229,7 @@ def refresh_family(fit: FamilyFit, data: FamilyData, progress: Progress | None =
     progress : Progress, optional
         Told how far the work is; may stop it.
     """
-    return _finished(data, fit.prior, _fit_rounds(data, fit.prior, fit.law, progress or Silent(), SEED, 0))
+    return _finished(data, fit.prior, fit_rounds(data, fit.prior, fit.law, progress or Silent(), SEED, 0))
 
 
 def update_part(
@@ -337,102 +265,7 @@ def update_part(
     return part_posterior(readings, belief, fit.law, limit)
 
 
-def chosen_shape(
-    data: FamilyData,
-    prior: FamilyPrior,
-    progress: Progress,
-    seed: int = SEED,
-    least_parts: int = SHAPE_LEAST_PARTS,
-) -> PathShape:
-    """Return the path of the menu that the readings insist on, else the straight line.
-
-    Parameters
-    ----------
-    data : FamilyData
-        Readings of n parts.
-    prior : FamilyPrior
-        What is believed before.
-    progress : Progress
-        Told how far the work is; may stop it.
-    seed : int
-        Seed of the sample, [-].
-    least_parts : int
-        Parts with three readings below which the path stays straight, [-].
-    """
-    menu = shape_menu(prior.pivot)
-    parts = np.flatnonzero(data.readings.count >= SHAPE_LEAST_READINGS)
-    if parts.size < least_parts:
-        return menu[0]
-    if parts.size > SHAPE_MOST_PARTS:
-        parts = np.sort(np.random.default_rng(seed).choice(parts, SHAPE_MOST_PARTS, replace=False))
-    sample = FamilyData(
-        data.readings.take(parts),
-        data.cell[parts],
-        data.engineering_mean,
-        None if data.vehicle is None else data.vehicle[parts],
-    )
-    evidence = []
-    for number, shape in enumerate(menu):
-        progress.step(number, len(menu), _("Comparing paths of wear"))
-        rounds = _fit_rounds(sample, prior, prior.law(shape=shape), Silent(), seed, THETA_ROUNDS)
-        evidence.append(float(rounds.grid.log_evidence.sum() + shape.log_jacobian(sample.readings).sum()))
-    best = int(np.argmax(evidence))
-    return menu[best] if evidence[best] > evidence[0] + SHAPE_THRESHOLD else menu[0]
-
-
-@dataclass(frozen=True, slots=True)
-class _Rounds:
-    """Where the rounds ended; `grid` was made with the priors before the last fleet step."""
-
-    law: WearLaw
-    layout: FleetLayout
-    straight: ReadingTable
-    messages: Messages
-    step: FleetStep
-    grid: RateGrid
-
-
-def _fit_rounds(
-    data: FamilyData, prior: FamilyPrior, law: WearLaw, progress: Progress, seed: int, theta_rounds: int
-) -> _Rounds:
-    layout = data.layout()
-    straight = law.shape.straighten(data.readings)
-    sample = theta_sample(straight.count, np.random.default_rng(seed)) if theta_rounds else np.array([], int)
-    step = fleet_step(nothing_learnt(len(straight)), layout, prior)
-    place: GridPlace | None = None
-    number = 0
-    while True:
-        progress.step(number, ROUNDS + 1, _("Learning wear rates from the fleet"))
-        grid = integrate_rate(
-            straight,
-            step.prior,
-            law,
-            place,
-            nodes=FITTING_NODES,
-            span=FITTING_SPAN,
-            passes=6 if place is None else 2,
-        )
-        place = grid.place
-        messages = part_messages(grid.node_mean, grid.node_variance, step.prior, straight.count > 0)
-        moved = 0.0
-        if number < theta_rounds and sample.size:
-            theta = fitted_theta(
-                straight.take(sample), step.prior.take(sample), place.take(sample), law, prior.theta
-            )
-            moved = float(np.abs((theta.to_free() - law.theta.to_free()) / DIFFERENCE).max())
-            law = law.with_theta(theta)
-        before, step = step, fleet_step(messages, layout, prior)
-        number += 1
-        is_settled = (
-            float(np.abs(step.prior.mean - before.prior.mean).max(initial=0.0)) < SETTLED
-            and abs(step.tau - before.tau) < SETTLED * step.tau
-            and moved < 0.1
-        )
-        if is_settled or number == ROUNDS:
-            return _Rounds(law, layout, straight, messages, step, grid)
-
-
-def _finished(data: FamilyData, prior: FamilyPrior, rounds: _Rounds) -> FamilyFit:
+def _finished(data: FamilyData, prior: FamilyPrior, rounds: Rounds) -> FamilyFit:
     # From a fresh place, so that what is shown of a part does not depend on how the rounds went.
     grid = integrate_rate(rounds.straight, rounds.step.prior, rounds.law)
     return FamilyFit(

@@ -45,9 +45,7 @@ class Messages:
         return self.variance < NOTHING_LEARNT
 
 
-def part_messages(
-    mean: Floats, variance: Floats, prior: RatePrior, is_read: Bools | None = None
-) -> Messages:
+def part_messages(mean: Floats, variance: Floats, prior: RatePrior, is_read: Bools | None = None) -> Messages:
     """Return each part's own message: its posterior with the prior taken out.
 
     Parameters
@@ -57,7 +55,7 @@ def part_messages(
     prior : RatePrior
         What the posterior was made with.
     is_read : ndarray of bool, shape (n_parts,), optional
-        Which parts have readings; a grid that ends somewhere seems to have learnt a little even without.
+        Which parts have readings; a grid that ends somewhere seems to have learnt a little without, [-].
     """
     precision = 1.0 / np.maximum(variance, 1e-12) - 1.0 / prior.sd**2
     is_learnt = precision > LEAST_PRECISION

@@ -29,7 +29,9 @@ def mixture_cdf(value: Floats, mean: Floats, sd: Floats, weight: Floats) -> Floa
     ndarray of float, shape (...)
         Chance, [-].
     """
-    return np.asarray((weight * ndtr((value[..., None] - mean) / sd)).sum(axis=-1), dtype=np.float64)
+    # The weights sum to 1 only to rounding.
+    chance = np.minimum((weight * ndtr((value[..., None] - mean) / sd)).sum(axis=-1), 1.0)
+    return np.asarray(chance, dtype=np.float64)
 
 
 def mixture_quantiles(p: ArrayLike, mean: Floats, sd: Floats, weight: Floats) -> Floats:

@@ -1,7 +1,7 @@
 """Readings of many parts as padded arrays, checked once so that the arithmetic need not ask again."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -206,7 +206,7 @@ class ReadingTable:
             self.is_reading & (np.arange(self.x.shape[1]) < np.broadcast_to(count, self.count.shape)[:, None])
         )
         part = kept // self.x.shape[1]
-        return ReadingTable.from_columns(
+        earlier = ReadingTable.from_columns(
             len(self),
             part,
             self.x.ravel()[kept],
@@ -217,6 +217,8 @@ class ReadingTable:
             x_start=self.x_start,
             has_unknown_history=self.has_unknown_history,
         )
+        given = np.append(self.row.ravel()[kept], -1)
+        return replace(earlier, row=given[earlier.row])
 
 
 def one_part(

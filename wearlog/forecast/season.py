@@ -125,7 +125,7 @@ def season_factors(
     distance : array_like of float, shape (n_intervals,)
         Distance between them, [km or h].
     clocks : dict of int to OperationalDays, optional
-        Lay-ups of each vehicle, by the caller's number; days laid up are shared nothing.
+        Lay-ups of each vehicle, by the caller's number; days laid up take no share, [-].
 
     Returns
     -------

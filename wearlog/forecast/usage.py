@@ -95,7 +95,7 @@ class MeterIntervals:
             Total distance, continuous over meter replacements, [km or h].
         is_broken : array_like of bool, shape (n_entries,), optional
             Whether the distance since the entry before is not known, as after a replacement whose end
-            nobody wrote down; such an interval counts neither distance nor days.
+            nobody wrote down; such an interval counts neither distance nor days, [-].
 
         Returns
         -------
