@@ -34,7 +34,7 @@ class SpotsField(EntryField):
 
 
 class BenchTick(QCheckBox):
-    """A tick that a number pad can set: plus or 1 ticks and goes on, minus or 0 clears and goes on.
+    """A tick that a number pad can set: plus ticks and goes on, minus clears and goes on.
 
     Signals
     -------
@@ -46,10 +46,10 @@ class BenchTick(QCheckBox):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Tick or clear."""
-        if event.text() in {"+", "1"}:
+        if event.text() == "+":
             self.setChecked(True)
             self.went_on.emit()
-        elif event.text() in {"-", "0"}:
+        elif event.text() == "-":
             self.setChecked(False)
             self.went_on.emit()
         else:

@@ -49,9 +49,16 @@ class EntryRow(QWidget):
     grew = Signal()
 
     def __init__(
-        self, model: SheetModel, key: str, *, is_half: bool = False, parent: QWidget | None = None
+        self,
+        model: SheetModel,
+        key: str,
+        *,
+        drive_text: str = "",
+        is_half: bool = False,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        self._drive_text = drive_text
         self.key = key
         self._model = model
         asked = model.asked(key)
@@ -66,7 +73,7 @@ class EntryRow(QWidget):
         self.field.set_bench_size()
         self.field.textEdited.connect(lambda text: model.type_entry(key, text))
         self.field.cleaned_wanted.connect(self._turn_cleaned)
-        self.field.editingFinished.connect(lambda: self.refresh(tells_problem=True))
+        self.field.editingFinished.connect(self._on_left)
         self.pitches = QLineEdit()
         self.pitches.setAccessibleName(_("Pitches: {title}").format(title=title))
         self.pitches.setToolTip(_("Count of pitches (F4)"))
@@ -110,7 +117,7 @@ class EntryRow(QWidget):
         line.addWidget(self.outcome, 100)
         self._line = line
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 2, 0, 2)
+        layout.setContentsMargins(0, 1, 0, 1)
         layout.setSpacing(2)
         layout.addLayout(line)
         layout.addWidget(self.definition)
@@ -176,12 +183,20 @@ class EntryRow(QWidget):
 
     def _how_text(self, way_text: str) -> str:
         asked = self._asked
-        parts = [self._model.definition(self.key), asked.part_text]
+        # What the heading of the stage says already is not said again.
+        part = "" if asked.part_text == self._drive_text else asked.part_text
+        parts = [self._model.definition(self.key), part]
         if asked.measurand is not Measurand.SLACK and self._model.way(self.key).method is not Method.GRADE:
             parts.append(way_text)
         if self._model.entry(self.key).was_cleaned:
             parts.append(_("cleaned"))
         return " · ".join(part for part in parts if part)
+
+    def _on_left(self) -> None:
+        self.refresh(tells_problem=True)
+        if not self.field.hasFocus():
+            # A long text shows its beginning.
+            self.field.setCursorPosition(0)
 
     # --- choosing ----------------------------------------------------------------------------------------
 

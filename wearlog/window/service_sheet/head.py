@@ -38,6 +38,7 @@ class SheetHead(QWidget):
         self.tag.setPlaceholderText(_("type or scan"))
         self.meter = EntryField(_("Meter"))
         self.day = DateField(_("Date"), _today_of(model))
+        self.day.setPlaceholderText("")
         self.by = EntryField(_("By"))
         self.old_meter = EntryField(_("Old meter, last value"))
         self.old_meter.setPlaceholderText(_("not known"))
@@ -105,6 +106,7 @@ class SheetHead(QWidget):
             for field in (self.meter, self.day, self.by, self.old_meter):
                 field.clear()
             self.meter_label.setText(_("Meter"))
+            self.meter.setPlaceholderText("")
             self._show_meter()
             return
         self._shown_tag = snapshot.tag
@@ -144,7 +146,8 @@ class SheetHead(QWidget):
 
     def _on_tag(self) -> None:
         # A scanner is quicker than the list of tags that it opens.
-        self.tag.completer().popup().hide()
+        if (popup := self.tag.completer().popup()) is not None:
+            popup.hide()
         self.tag_confirmed.emit(self.tag.text().strip())
 
     def _on_day(self) -> None:

@@ -63,6 +63,10 @@ class SheetPage(Page):
         self.subject.setWordWrap(True)
         self.subject.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.body.setSpacing(4)
+        layout = self.layout()
+        if layout is not None:
+            # A two-stage sheet is to fit a small screen, the quiet bar included.
+            layout.setSpacing(6)
         self.body.addWidget(self.sheet, 1)
         self.set_primary(_("Save"), self.save)
         self.primary.setToolTip(_("Save  Ctrl+Enter"))

@@ -84,7 +84,7 @@ class SheetBody(QWidget):
         self._content = QWidget()
         self._stages = QVBoxLayout(self._content)
         self._stages.setContentsMargins(0, 0, 4, 0)
-        self._stages.setSpacing(10)
+        self._stages.setSpacing(6)
         self.scroller = QScrollArea()
         self.scroller.setWidgetResizable(True)
         self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
 from PySide6.QtCore import QObject, Signal
 
@@ -123,7 +124,12 @@ class SheetState(QObject):
     def words(self, key: str) -> EntryWords:
         """Return what stands beside a field."""
         words = entry_words(
-            self.asked(key), self.entry(key), self.preview_of(key), self._problems.get(key), self.shown
+            self.asked(key),
+            self.entry(key),
+            self.preview_of(key),
+            self._problems.get(key),
+            self.shown,
+            self.snapshot.today if self.snapshot else date.min,
         )
         open_doubts = tuple(doubt for doubt in words.doubts if (key, doubt.kind) not in self._answered)
         return replace(words, doubts=open_doubts)

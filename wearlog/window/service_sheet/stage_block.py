@@ -169,7 +169,13 @@ class StageBlock(QWidget):
             line.setSpacing(16)
             self._pairs.append(line)
             for reading in pair:
-                row = EntryRow(self._model, reading.key, is_half=len(pair) == 2, parent=self)
+                row = EntryRow(
+                    self._model,
+                    reading.key,
+                    drive_text=self._block.drive_text,
+                    is_half=len(pair) == 2,
+                    parent=self,
+                )
                 row.accepted.connect(self.accepted)
                 row.grew.connect(self.grew)
                 self.rows[reading.key] = row

@@ -59,7 +59,7 @@ class WhatButton(QAbstractButton):
     def _lines_size(self) -> QSize:
         layout = self.layout()
         height = layout.minimumSize().height() if layout is not None else 0
-        return QSize(scaled(120), max(height + 4, scaled(ROW_PX)))
+        return QSize(scaled(120), max(height, scaled(ROW_PX)))
 
     def say(self, title: str, how: str, count: str) -> None:
         """Say what, how, and the count of pins and pitches."""

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from datetime import date
 from gettext import gettext as _
 
 from wearlog import units
@@ -18,7 +19,7 @@ from wearlog.fleet.quantity import Quantity, ShownUnits
 from wearlog.fleet.reading import Instrument, Measurand, Method
 from wearlog.measuring.how_to import how_to
 from wearlog.window.service_sheet.typed_spots import unit_read
-from wearlog.wording import day_text
+from wearlog.wording import day_text, month_text
 from wearlog.workshop.ask import SUITS
 from wearlog.workshop.fleet_snapshot import WearRuleValue
 from wearlog.workshop.sheet import AskedReading, AskedTask, EntryDraft, EntryPreview, SheetSnapshot
@@ -157,6 +158,7 @@ def entry_words(
     preview: EntryPreview | None,
     problem: Problem | None,
     shown: ShownUnits,
+    today: date,
 ) -> EntryWords:
     """Return what stands beside a field: before anything is typed, the last reading and the limit."""
     limit = limit_text(asked, shown)
@@ -166,8 +168,9 @@ def entry_words(
     if problem is not None:
         return EntryWords(limit=limit, problems=(problem,))
     if not entry.text.strip() or preview is None:
-        details = _joined(last_text(asked, shown), limit)
-        return EntryWords(asked.why_due if asked.is_due else "", details, limit=limit, rule=asked.rule)
+        details = _joined(last_text(asked, shown, today), limit)
+        why = asked.why_due if asked.is_due else ""
+        return EntryWords("", details, why, limit, asked.rule)
     has_value = preview.value is not None
     if preview.value is not None:
         value = measured_text(asked.measurand, preview.value, preview.u_value, shown)
@@ -180,7 +183,7 @@ def entry_words(
         spread = _("spread {spread}").format(spread=plain_text(asked.measurand, preview.spread, shown))
     return EntryWords(
         value,
-        _joined(change_text(asked, preview, shown), spread, limit),
+        _joined(change_text(asked, preview, shown, today), limit, spread),
         forecast_text(asked, preview),
         limit,
         preview.rule,
@@ -212,6 +215,17 @@ def plain_text(measurand: Measurand, value: float, shown: ShownUnits) -> str:
     return units.show(value, quantity, shown, decimals=places)
 
 
+def near_day_text(day: date, today: date) -> str:
+    """Return a past day, without its year if that is this year.
+
+    Examples
+    --------
+    >>> near_day_text(date(2026, 10, 2), date(2026, 11, 25))
+    '2 Oct'
+    """
+    return f"{day.day} {month_text(day)}" if day.year == today.year else day_text(day)
+
+
 def limit_text(asked: AskedReading, shown: ShownUnits) -> str:
     """Return the limit in words."""
     if asked.limit is None:
@@ -220,10 +234,10 @@ def limit_text(asked: AskedReading, shown: ShownUnits) -> str:
     return _("limit {limit}").format(limit=value)
 
 
-def last_text(asked: AskedReading, shown: ShownUnits) -> str:
+def last_text(asked: AskedReading, shown: ShownUnits, today: date) -> str:
     """Return the reading before."""
     if asked.wants_zero:
-        return _("new part: this is its zero reading")
+        return "" if asked.why_due else _("new part: its zero reading")
     if asked.previous is None:
         return _("first reading")
     before = asked.previous
@@ -231,14 +245,14 @@ def last_text(asked: AskedReading, shown: ShownUnits) -> str:
         value = interval_text(asked.measurand, before.low, before.high, shown)
     else:
         value = measured_text(asked.measurand, before.value, before.u_value, shown)
-    return _("last {value}, {day}").format(value=value, day=day_text(before.on))
+    return _("last {value}, {day}").format(value=value, day=near_day_text(before.on, today))
 
 
-def change_text(asked: AskedReading, preview: EntryPreview, shown: ShownUnits) -> str:
+def change_text(asked: AskedReading, preview: EntryPreview, shown: ShownUnits, today: date) -> str:
     """Return the change since the reading before."""
     if preview.change is None or asked.previous is None:
         return _("zero reading") if asked.wants_zero else ""
-    quantity, day = asked.measurand.quantity, day_text(asked.previous.on)
+    quantity, day = asked.measurand.quantity, near_day_text(asked.previous.on, today)
     u = max(preview.u_value, asked.previous.u_value) or None
     value = units.show(
         preview.change, quantity, shown, u=None if quantity is Quantity.GRADE else u, with_u=False
