@@ -21,7 +21,7 @@ Beliefs (`law`, `prior`)
 Fitting a family (`family`; underneath `family_data`, `rounds`, `fleet_step`, `theta`, `rate_grid`, `filter`)
     ``FamilyData(readings, cell, engineering_mean, vehicle=None, limit=None)``,
     ``fit_family(data, prior, previous=None, progress=None, shape=None, seed=SEED) -> FamilyFit``: full refit;
-    without `shape` the path is chosen anew from 13, which takes some seconds; hand in the last one to keep it;
+    without `shape` the path is chosen anew, which takes some seconds; hand in the last one to keep it;
     ``refresh_family(fit, data, progress=None) -> FamilyFit``: theta and path kept;
     ``update_part(fit, readings, part=None, prior=None, limit=1.0) -> Posterior``: one part, milliseconds.
     ``FamilyFit``: ``.posterior`` of all parts, ``.law``, ``.tau``, ``.tau_vehicle``, ``.n_read_parts``,
