@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from gettext import gettext as _
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO, TextIO
 
 import click
 
@@ -233,7 +233,7 @@ def wearlog(ctx: click.Context, database: str, sample: bool, by: str) -> None:
         raise RuntimeError(message)
     if database and sample:
         raise click.UsageError(_("Give --database or --sample, not both."))
-    chosen = Chosen(program, database, sample, by, Line() if sys.stderr.isatty() else Silent())
+    chosen = Chosen(program, database, sample, by, Line() if _is_terminal(sys.stderr) else Silent())
     ctx.obj = chosen
     if ctx.invoked_subcommand is None:
         ctx.exit(_window(chosen))
@@ -326,7 +326,7 @@ def due(
     With the reason and the dates; or write it to a file.
     """
     wanted = format_ or _format_of(output, _DUE_FORMATS)
-    if wanted in _BINARY and output is None and sys.stdout.isatty():
+    if wanted in _BINARY and output is None and _is_terminal(sys.stdout):
         raise click.UsageError(
             _("{format} is not text: say with --output where to write it.").format(format=wanted)
         )
@@ -492,6 +492,10 @@ def _format_of(output: Path | None, known: tuple[str, ...]) -> str:
     """Return the format that a file name tells; a table otherwise."""
     ending = output.suffix.lower().lstrip(".") if output else ""
     return ending if ending in known else "table"
+
+
+def _is_terminal(stream: TextIO) -> bool:
+    return stream.isatty()
 
 
 def _standard_output() -> BinaryIO:
