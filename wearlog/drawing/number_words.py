@@ -182,7 +182,10 @@ def rough_use_text(value: float, width: float, use_unit: str, shown: ShownUnits,
     '780'
     """
     quantity = use_quantity(use_unit)
+    if not math.isfinite(value):
+        return show(value, quantity, shown, unit=unit)
     size = factor(shown.unit_of(quantity), quantity)
+    width = width if math.isfinite(width) else abs(value)
     step = max(_step(width / size), 1.0) * size
     return show(round(value / step) * step, quantity, shown, unit=unit, decimals=0)
 

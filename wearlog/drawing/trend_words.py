@@ -128,8 +128,10 @@ def _limit_fact(snapshot: TrendSnapshot, shown: ShownUnits) -> Fact:
         return Fact("limit", _("Reached its limit"), since or _("already"), _past_note(snapshot))
     label = _("Reaches its limit after")
     if not math.isfinite(left.middle):
-        low = _("not before {use}").format(use=rough_use_text(left.low, left.low, unit, shown))
-        return Fact("limit", label, _("beyond the forecast"), low if math.isfinite(left.low) else "")
+        early = ""
+        if math.isfinite(left.low):
+            early = _("not before {use}").format(use=rough_use_text(left.low, left.low, unit, shown))
+        return Fact("limit", label, _("beyond the forecast"), early)
     width = left.high - left.low if math.isfinite(left.high) else left.middle
     figure = _("another {use}").format(use=rough_use_text(left.middle, width, unit, shown))
     span = use_interval_text(left.low, left.high, unit, shown)
