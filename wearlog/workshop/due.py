@@ -19,6 +19,8 @@ from wearlog.workshop.trend_snapshot import MEDIAN
 from wearlog.workshop.usage import vehicle_uses
 from wearlog.workshop.when import day_of
 
+#: Use after a reading before another one is worth the trouble; assumption.
+REST_AFTER_READING = {"km": 600.0, "h": 30.0}
 #: A new part that has gone no farther than this is to get its zero reading; common practice, no source.
 ZERO_READING_WITHIN = {"km": 50.0, "h": 5.0}
 
@@ -236,22 +238,27 @@ def _measure_line(state: FleetState, outlook: Outlook, due_on: date | None, toda
     elif x_last >= outlook.plan_x and due_on is not None:
         # Already beyond the share at which to look: once more, half-way to the replacement.
         day = (use.last_day + due_on.toordinal()) / 2.0
+    if cause is DueCause.READING_HELPS:
+        # A part that was just measured tells nothing new yet.
+        day = max(day, use.day_at(item.total_use_at(x_last) + REST_AFTER_READING[item.use_unit]))
     measure_on = day_of(day)
     if measure_on is None:
         return None
     if cause is DueCause.READING_HELPS and due_on is not None and measure_on >= due_on:
         return None
-    line = _line(state, outlook, Action.MEASURE, max(measure_on, today))
-    early, likely, late = use.days_to(max(item.total_use_at(outlook.plan_x), use.last_use))
+    on = max(measure_on, today)
+    line = _line(state, outlook, Action.MEASURE, on)
+    likely_use = max(use.use_at(on.toordinal()), use.last_use)
+    early, _likely, late = use.days_to(likely_use) if on > today else (float(today.toordinal()),) * 3
     shown_state = State.NO_READING if outlook.readings == 0 else outlook.state
     return replace(
         line,
-        early_on=day_of(max(early, today.toordinal())),
-        likely_on=max(measure_on, today),
-        late_on=day_of(max(late, today.toordinal())),
-        early_use=None,
-        likely_use=_reach(use.use_at(line.due_on.toordinal()), likely if math.isfinite(likely) else 0.0),
-        late_use=None,
+        early_on=min(day_of(max(early, today.toordinal())) or on, on),
+        likely_on=on,
+        late_on=max(day_of(late) or on, on),
+        early_use=likely_use,
+        likely_use=likely_use,
+        late_use=likely_use,
         order_by=None,
         state=shown_state,
         reason=replace(line.reason, cause=cause),
