@@ -1,7 +1,7 @@
 """What the fleet's readings have taught: every family of parts, fitted and kept."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +22,10 @@ from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
 from wearlog.workshop.wear_items import FamilyKey, WearItem, wear_items
 from wearlog.workshop.wear_readings import WearReadings, wear_readings
 
-#: The fit is made anew, theta included, when this share of the readings has changed.
+#: Theta and spreads are fitted anew when this share of the readings has changed.
 REFIT_SHARE = 0.01
+#: The path is chosen anew when this share of the readings has changed; it is the slowest step.
+RESHAPE_SHARE = 0.10
 #: A reading more suspect than this makes due dates cautious until somebody has looked at it.
 CAUTION_FROM = 0.2
 
@@ -52,11 +54,16 @@ class Family:
     items: tuple[WearItem, ...]
     cells: tuple[str, ...]
     data: FamilyData
-    fit: FamilyFit
+    kept: "KeptFit"
     read: WearReadings
     suspect: NDArray[np.float64]
     caution: Posterior | None
     is_questioned: NDArray[np.bool_]
+
+    @property
+    def fit(self) -> FamilyFit:
+        """What the shop has learnt of the family."""
+        return self.kept.fit
 
     @property
     def readings(self) -> ReadingTable:
@@ -118,7 +125,7 @@ def learned(bench: Bench, progress: Progress | None = None) -> Learned:
         )
         families[key] = family
         if is_refitted:
-            fresh[key] = json.dumps({"readings": int(family.readings.count.sum()), **family.fit.to_numbers()})
+            fresh[key] = family.kept.to_text()
     result = Learned(
         state.data_version,
         families,
@@ -180,34 +187,76 @@ def _family(
         vehicle=np.array([item.installation.vehicle_id for item in items], dtype=np.int64),
         limit=np.array([item.own_limit for item in items]),
     )
-    fit, is_refitted = _fit(data, prior, before, stored, progress)
-    posterior_prior = fit.rate_prior()
-    suspect = suspect_probability(table, posterior_prior, fit.law)
+    if before is not None and _is_same(before.data, data) and before.kept.fit.prior == prior:
+        # Another family changed; here only dates and places can have.
+        return replace(before, items=tuple(items), cells=cells, read=read), False
+    kept = before.kept if before is not None else None if stored is None else KeptFit.from_text(stored[0])
+    made = _fit(data, prior, kept, progress)
+    rate_prior = made.fit.rate_prior()
+    suspect = suspect_probability(table, rate_prior, made.fit.law)
     is_questioned = np.asarray(((suspect > CAUTION_FROM) & table.is_reading).any(axis=1))
     caution = None
     if is_questioned.any():
-        caution = caution_posterior(table, posterior_prior, fit.law, suspect, data.limits())
-    family = Family(key, tuple(items), cells, data, fit, read, suspect, caution, is_questioned)
-    return family, is_refitted
+        caution = caution_posterior(table, rate_prior, made.fit.law, suspect, data.limits())
+    family = Family(key, tuple(items), cells, data, made, read, suspect, caution, is_questioned)
+    return family, kept is None or made.at_fit != kept.at_fit
 
 
-def _fit(
-    data: FamilyData,
-    prior: FamilyPrior,
-    before: Family | None,
-    stored: tuple[str, int] | None,
-    progress: Progress,
-) -> tuple[FamilyFit, bool]:
-    n_readings = int(data.readings.count.sum())
-    if before is not None and abs(n_readings - int(before.readings.count.sum())) <= REFIT_SHARE * n_readings:
-        return refresh_family(before.fit, data, progress), False
-    if before is None and stored is not None:
-        numbers = json.loads(stored[0])
-        kept = FamilyFit.from_numbers(numbers)
-        if kept.prior == prior and abs(n_readings - numbers["readings"]) <= REFIT_SHARE * n_readings:
-            return refresh_family(kept, data, progress), False
-        return fit_family(data, prior, kept, progress), True
-    return fit_family(data, prior, before.fit if before else None, progress), True
+def _is_same(before: FamilyData, now: FamilyData) -> bool:
+    if len(before.readings) != len(now.readings):
+        return False
+    pairs = [
+        (getattr(before.readings, name), getattr(now.readings, name)) for name in ("x", "y", "lo", "hi", "r")
+    ]
+    pairs += [(before.readings.x_start, now.readings.x_start), (before.limits(), now.limits())]
+    pairs += [(before.engineering_mean, now.engineering_mean)]
+    return (
+        all(np.array_equal(one, other, equal_nan=True) for one, other in pairs)
+        and np.array_equal(before.cell, now.cell)
+        and np.array_equal(before.readings.count, now.readings.count)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFit:
+    """A fit and how many readings it was made from.
+
+    Attributes
+    ----------
+    fit
+        What the shop has learnt of a family.
+    at_fit, at_shape
+        Readings of the family when theta and the spreads were fitted, and when the path was chosen.
+    """
+
+    fit: FamilyFit
+    at_fit: int
+    at_shape: int
+
+    def to_text(self) -> str:
+        """Return it as JSON text, to be kept."""
+        return json.dumps({"at_fit": self.at_fit, "at_shape": self.at_shape, "fit": self.fit.to_numbers()})
+
+    @classmethod
+    def from_text(cls, text: str) -> "KeptFit":
+        """Return a kept one, without the posteriors of its parts."""
+        numbers = json.loads(text)
+        return cls(FamilyFit.from_numbers(numbers["fit"]), numbers["at_fit"], numbers["at_shape"])
+
+
+def _fit(data: FamilyData, prior: FamilyPrior, kept: KeptFit | None, progress: Progress) -> KeptFit:
+    """Return the fit of a family: brought up to date, or made anew if enough readings have changed."""
+    n = int(data.readings.count.sum())
+    if kept is None or kept.fit.prior != prior or _has_changed(n, kept.at_shape, RESHAPE_SHARE):
+        return KeptFit(fit_family(data, prior, kept.fit if kept else None, progress), n, n)
+    if _has_changed(n, kept.at_fit, REFIT_SHARE):
+        shape = kept.fit.law.shape
+        return replace(kept, fit=fit_family(data, prior, kept.fit, progress, shape), at_fit=n)
+    return replace(kept, fit=refresh_family(kept.fit, data, progress))
+
+
+def _has_changed(readings: int, before: int, share: float) -> bool:
+    return abs(readings - before) > share * max(before, 1)
 
 
 def _cells(
