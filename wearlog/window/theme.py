@@ -187,6 +187,7 @@ QPushButton {{
 }}
 QPushButton:hover {{ background: {look.raised}; border-color: {look.ink}; }}
 QPushButton:focus {{ border: 2px solid {look.accent}; padding: 2px {px(15)}; }}
+QPushButton:checked {{ background: {look.raised}; color: {look.accent}; border-color: {look.accent}; }}
 QPushButton:disabled {{ color: {look.muted}; border-color: {look.hairline}; }}
 QPushButton::menu-indicator {{ width: 0px; }}
 QPushButton[role="primary"] {{
@@ -208,7 +209,9 @@ QPushButton[role="count"] {{
     padding: 2px 0px; min-height: {px(TARGET_PX - 6)};
 }}
 QPushButton[role="count"]:hover {{ color: {look.ink}; background: transparent; }}
-QPushButton[role="count"]:checked {{ color: {look.ink}; border-bottom: 2px solid {look.accent}; }}
+QPushButton[role="count"]:checked {{
+    background: transparent; color: {look.ink}; border-bottom: 2px solid {look.accent};
+}}
 QPushButton[role="count"]:focus {{ color: {look.accent}; text-decoration: underline; }}
 QPushButton[role="tab"] {{
     border: none; border-bottom: 2px solid transparent; border-radius: 0px; color: {look.muted};
@@ -216,7 +219,7 @@ QPushButton[role="tab"] {{
 }}
 QPushButton[role="tab"]:hover {{ color: {look.ink}; background: transparent; }}
 QPushButton[role="tab"]:checked {{
-    color: {look.ink}; font-weight: bold; border-bottom: 2px solid {look.accent};
+    background: transparent; color: {look.ink}; font-weight: bold; border-bottom: 2px solid {look.accent};
 }}
 QPushButton[role="tab"]:focus {{ color: {look.accent}; text-decoration: underline; }}
 

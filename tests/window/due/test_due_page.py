@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QComboBox, QLabel, QLineEdit
 from tests.makers.due import due_line, due_list, due_of
 from tests.makers.fleet import TODAY
 from tests.window.named import named
+from wearlog.window.due.model import Column
 from wearlog.window.due.page import DuePage, DueView
 from wearlog.workshop.due_snapshot import Action
 
@@ -92,7 +93,7 @@ def test_the_horizon_is_kept_when_depots_come_and_go(page):
     assert page.model.narrowing.within_days == 14
 
 
-@pytest.mark.parametrize("form", ["csv", "xlsx", "ics"])
+@pytest.mark.parametrize("form", ["csv", "xlsx", "ics", "pdf"])
 def test_the_list_is_written_to_files(page, heard, tmp_path, qtbot, form):
     page.show_due(due_of(10))
     file = tmp_path / f"due.{form}"
@@ -114,3 +115,31 @@ def test_a_real_and_empty_workshop_says_what_is_missing(page, qtbot):
     qtbot.waitUntil(lambda: page.model.snapshot is not None)
     page._show_all()
     assert "Nothing is due" in page.nothing.text()
+
+
+def test_w_shows_the_coming_weeks_and_their_dates(page, qtbot):
+    page.show_due(due_of(20))
+    view = named(page, DueView, "Due list")
+    assert view.isColumnHidden(Column.WEEKS)
+    qtbot.keyClick(view, Qt.Key.Key_W)
+    assert not view.isColumnHidden(Column.WEEKS)
+    assert page.weeks_button.isChecked()
+    qtbot.keyClick(view, Qt.Key.Key_W)
+    assert view.isColumnHidden(Column.WEEKS)
+
+
+def test_a_narrow_list_keeps_vehicle_job_and_date(page):
+    page.show_due(due_of(20))
+    page.resize(520, 600)
+    kept = {column for column in Column if not page.view.isColumnHidden(column)}
+    assert {Column.VEHICLE, Column.WHAT, Column.DUE} <= kept
+    assert Column.ORDER not in kept
+    page.resize(1700, 600)
+    assert not any(page.view.isColumnHidden(column) for column in Column)
+
+
+def test_what_a_hidden_column_would_have_said_stands_in_the_reason(page):
+    page.resize(520, 600)
+    line = due_line(1)
+    page.show_due(due_list(line))
+    assert "Order by 1 Dec 2026." in page.view.delegate._why(line)

@@ -1,9 +1,12 @@
 """Paints a line of the due list; the chosen one unfolds its reason across the columns at its right."""
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QPainter
+from gettext import gettext as _
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QTableView
 
+from wearlog.drawing.due_timeline import WeekScale, paint_due_span
 from wearlog.drawing.palette import colour
 from wearlog.drawing.wear_rule import paint_state_mark, paint_wear_rule
 from wearlog.drawing.words import action_text, reason_text, state_text
@@ -38,7 +41,7 @@ class DueDelegate(QStyledItemDelegate):
         """Return the height a line needs with its reason unfolded, [px]."""
         metrics = QFontMetrics(theme.font("caption"))
         room = QRect(0, 0, max(self._why_width(), 80), 10_000)
-        height = metrics.boundingRect(room, int(_WRAP), why_text(line, self._model.shown_units)).height()
+        height = metrics.boundingRect(room, int(_WRAP), self._why(line)).height()
         return _below_two_lines() + height + theme.scaled(12)
 
     def paint(
@@ -53,8 +56,9 @@ class DueDelegate(QStyledItemDelegate):
         is_chosen = bool(option.state & QStyle.StateFlag.State_Selected)
         painter.save()
         painter.setClipRect(rect)
-        _paint_ground(painter, rect, row, column, is_chosen=is_chosen)
-        inner = rect.adjusted(theme.scaled(8) if column is Column.VISIT else 0, 0, -theme.scaled(GAP_PX), 0)
+        is_first = column is self._first_column()
+        _paint_ground(painter, rect, row, is_first=is_first, is_chosen=is_chosen)
+        inner = rect.adjusted(theme.scaled(8) if is_first else 0, 0, -theme.scaled(GAP_PX), 0)
         line, today = row.line, snapshot.today
         if column is Column.VISIT and row.starts_visit:
             on = line.group_on or line.due_on
@@ -63,7 +67,12 @@ class DueDelegate(QStyledItemDelegate):
                 painter, inner, short_day(on, today), when_text(on, today), strong=True, is_warm=is_late
             )
         elif column is Column.VEHICLE and row.starts_visit:
-            _paint_two(painter, inner, line.tag, line.depot, strong=True)
+            on = line.group_on or line.due_on
+            is_alone = self._view.isColumnHidden(Column.VISIT)
+            below = line.depot
+            if is_alone:
+                below = when_text(on, today) if on < today else short_day(on, today)
+            _paint_two(painter, inner, line.tag, below, strong=True, is_warm=is_alone and on < today)
         elif column is Column.WHAT:
             self._paint_what(painter, inner, line)
         elif column is Column.DUE:
@@ -72,6 +81,8 @@ class DueDelegate(QStyledItemDelegate):
             _paint_two(painter, inner, short_day(line.order_by, today), "")
         elif column is Column.WEAR:
             _paint_wear(painter, inner, line)
+        elif column is Column.WEEKS:
+            _paint_weeks(painter, rect, line, week_scale(self._model))
         if line.key == self.unfolded and column >= Column.WHAT:
             self._paint_why(painter, rect, line)
         painter.restore()
@@ -84,6 +95,18 @@ class DueDelegate(QStyledItemDelegate):
             why = reason_text(line, self._model.shown_units)
             _paint_two(painter, rect, action_text(line), why, beside=where)
 
+    def _why(self, line: DueLine) -> str:
+        """Return the reason, with what the columns that left would have said."""
+        words = []
+        if self._view.isColumnHidden(Column.WEAR) and not _is_quiet(line):
+            words.append(_("State: {state}.").format(state=state_text(line.state)))
+        if self._view.isColumnHidden(Column.ORDER) and line.order_by is not None:
+            words.append(_("Order by {day}.").format(day=day_text(line.order_by)))
+        return " ".join([*words, why_text(line, self._model.shown_units)])
+
+    def _first_column(self) -> Column:
+        return Column.VEHICLE if self._view.isColumnHidden(Column.VISIT) else Column.VISIT
+
     def _why_left(self) -> int:
         return self._view.columnViewportPosition(Column.WHAT)
 
@@ -95,7 +118,7 @@ class DueDelegate(QStyledItemDelegate):
         painter.setFont(theme.font("caption"))
         painter.setPen(colour(theme.colours().ink))
         room = QRect(self._why_left(), rect.top() + _below_two_lines(), self._why_width(), rect.height())
-        painter.drawText(room, int(_WRAP), why_text(line, self._model.shown_units))
+        painter.drawText(room, int(_WRAP), self._why(line))
 
 
 def _below_two_lines() -> int:
@@ -104,11 +127,11 @@ def _below_two_lines() -> int:
     return theme.scaled(_TOP_PX) + upper.height() + 2 + lower.height() + theme.scaled(4)
 
 
-def _paint_ground(painter: QPainter, rect: QRect, row: DueRow, column: Column, *, is_chosen: bool) -> None:
+def _paint_ground(painter: QPainter, rect: QRect, row: DueRow, *, is_first: bool, is_chosen: bool) -> None:
     look = theme.colours()
     if is_chosen:
         painter.fillRect(rect, colour(look.raised))
-        if column is Column.VISIT:
+        if is_first:
             painter.fillRect(QRect(rect.left(), rect.top(), 3, rect.height()), colour(look.accent))
     if row.starts_visit:
         # A rule over the whole width where a visit begins; within a visit nothing parts its lines.
@@ -146,6 +169,11 @@ def _paint_two(
         painter.drawText(rect.left(), at, _elided(second, lower, rect.width()))
 
 
+def _is_quiet(line: DueLine) -> bool:
+    """Whether the state of a line goes without saying: a task that is not late."""
+    return line.rule is None and line.state is State.WITHIN_LIMIT
+
+
 def _paint_wear(painter: QPainter, rect: QRect, line: DueLine) -> None:
     look = theme.colours()
     font = theme.font("caption")
@@ -153,8 +181,7 @@ def _paint_wear(painter: QPainter, rect: QRect, line: DueLine) -> None:
     mark = theme.scaled(11)
     top = rect.top() + theme.scaled(_TOP_PX)
     height = QFontMetrics(theme.font()).height()
-    is_quiet = line.rule is None and line.state is State.WITHIN_LIMIT
-    if not is_quiet:
+    if not _is_quiet(line):
         paint_state_mark(
             painter, QRectF(rect.left(), top + (height - mark) / 2, mark, mark), line.state, look
         )
@@ -165,6 +192,34 @@ def _paint_wear(painter: QPainter, rect: QRect, line: DueLine) -> None:
     if line.rule is not None:
         rule = QRectF(rect.left(), top + height, rect.width(), theme.scaled(18))
         paint_wear_rule(painter, rule, line.rule, look, scale=theme.text_scale())
+
+
+def week_scale(model: DueModel) -> WeekScale:
+    """Return the weeks that the list shows."""
+    return WeekScale(model.today, model.weeks_shown())
+
+
+def weeks_rect(rect: QRect) -> QRectF:
+    """Return where the weeks lie in the width of a cell or head; points at both ends need a little room."""
+    edge = theme.scaled(8)
+    return QRectF(rect).adjusted(edge, 0.0, -edge, 0.0)
+
+
+def _paint_weeks(painter: QPainter, rect: QRect, line: DueLine, weeks: WeekScale) -> None:
+    """Paint when a line comes due, over light rules for the weeks, or the months where there are many."""
+    look = theme.colours()
+    inner = weeks_rect(rect)
+    # Below, an unfolded reason runs across.
+    row = QRectF(inner.left(), inner.top(), inner.width(), float(theme.scaled(LINE_PX)))
+    painter.setPen(QPen(colour(look.hairline), 1.0, Qt.PenStyle.DotLine))
+    for day in weeks.mondays():
+        if weeks.weeks <= 13 or day.day <= 7:
+            x = int(weeks.x(row, day)) + 0.5
+            painter.drawLine(QPointF(x, row.top()), QPointF(x, row.bottom()))
+    painter.setPen(QPen(colour(look.ink), 1.0))
+    left = int(row.left()) + 0.5
+    painter.drawLine(QPointF(left, row.top()), QPointF(left, row.bottom()))
+    paint_due_span(painter, row, line, weeks, look, theme.text_scale())
 
 
 def _elided(text: str, font: QFont, width: int) -> str:

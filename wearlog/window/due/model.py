@@ -9,7 +9,7 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 
-from wearlog.drawing.words import state_text
+from wearlog.drawing.words import due_interval_text, state_text
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.window.due.words import counted, search_text, spoken, what_text
 from wearlog.window.rows import take_rows
@@ -18,6 +18,8 @@ from wearlog.workshop.due_snapshot import Action, DueLine, DueSnapshot
 
 #: Days ahead that can be chosen; None for all.
 HORIZONS: tuple[int | None, ...] = (14, 28, 56, 84, 182, None)
+#: The timeline is never shorter or longer than this, [d].
+SHORTEST_DAYS, LONGEST_DAYS = 28, 182
 #: Shown at first, [d].
 FIRST_HORIZON = 56
 
@@ -31,6 +33,7 @@ class Column(IntEnum):
     DUE = 3
     ORDER = 4
     WEAR = 5
+    WEEKS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +131,7 @@ class DueModel(QAbstractTableModel):
         if shown_units != self.shown_units:
             self.shown_units = shown_units
             if self._rows:
-                self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, Column.WEAR))
+                self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, Column.WEEKS))
 
     def line_at(self, row: int) -> DueLine | None:
         """Return the line in a row."""
@@ -158,6 +161,16 @@ class DueModel(QAbstractTableModel):
             groups=tuple(group for group in groups if group.lines),
             within_days=self._narrowing.within_days,
         )
+
+    @property
+    def today(self) -> date:
+        """The day of the list."""
+        return self._today
+
+    def weeks_shown(self) -> int:
+        """Return how many weeks the timeline shows: those of the horizon, half a year at most."""
+        within = self._narrowing.within_days or LONGEST_DAYS
+        return max(within, SHORTEST_DAYS) // 7
 
     def summary(self) -> str:
         """Return how much is shown, in words."""
@@ -199,6 +212,7 @@ class DueModel(QAbstractTableModel):
             Column.DUE: _("due by: early – likely – late"),
             Column.ORDER: _("order by"),
             Column.WEAR: _("wear allowance"),
+            Column.WEEKS: _("the coming weeks"),
         }[Column(section)]
 
     def data(
@@ -229,6 +243,7 @@ class DueModel(QAbstractTableModel):
             Column.DUE: lambda: day_text(line.due_on),
             Column.ORDER: lambda: day_text(line.order_by, none=""),
             Column.WEAR: lambda: state_text(line.state),
+            Column.WEEKS: lambda: due_interval_text(line),
         }[column]()
 
     def _found(self) -> list[Keyed]:

@@ -6,19 +6,15 @@ from dataclasses import replace
 from gettext import gettext as _
 from pathlib import Path
 
-from PySide6.QtCore import QItemSelectionModel, QModelIndex, Qt, QUrl, Signal
-from PySide6.QtGui import QDesktopServices, QKeyEvent, QResizeEvent
+from PySide6.QtCore import QItemSelectionModel, QModelIndex, Qt, QUrl
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QFileDialog,
-    QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QMenu,
     QPushButton,
-    QTableView,
     QVBoxLayout,
     QWidget,
 )
@@ -26,73 +22,15 @@ from PySide6.QtWidgets import (
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.window import theme
-from wearlog.window.due.delegate import LINE_PX, DueDelegate
-from wearlog.window.due.model import FIRST_HORIZON, HORIZONS, Column, DueModel, Keyed, arranged
+from wearlog.window.due.delegate import LINE_PX
+from wearlog.window.due.model import FIRST_HORIZON, HORIZONS, DueModel, Keyed, arranged
+from wearlog.window.due.view import DueView
+from wearlog.window.flow import FlowLayout
 from wearlog.window.page import Page
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.due_snapshot import Action, DueLine, DueSnapshot
-
-#: Widths of the columns but the one with the reasons, which takes the rest; before the text scale, [px].
-_WIDTHS = {
-    Column.VISIT: 104,
-    Column.VEHICLE: 112,
-    Column.DUE: 184,
-    Column.ORDER: 80,
-    Column.WEAR: 128,
-}
-
-
-class DueView(QTableView):
-    """The list itself.
-
-    Signals
-    -------
-    sheet_wanted(), trend_wanted()
-        Enter or T on the chosen line.
-    resized()
-        The width changed.
-    """
-
-    sheet_wanted = Signal()
-    trend_wanted = Signal()
-    resized = Signal()
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setAccessibleName(_("Due list"))
-        self.setShowGrid(False)
-        self.setWordWrap(False)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setTabKeyNavigation(False)
-        self.setCornerButtonEnabled(False)
-        self.verticalHeader().hide()
-        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setMinimumSectionSize(8)
-        head = self.horizontalHeader()
-        head.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        head.setHighlightSections(False)
-        head.setSectionsClickable(False)
-        head.setMinimumSectionSize(24)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Open the service sheet with Enter, the trend with T."""
-        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
-            self.sheet_wanted.emit()
-        elif event.key() == Qt.Key.Key_T and not event.modifiers():
-            self.trend_wanted.emit()
-        else:
-            super().keyPressEvent(event)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Let the unfolded line take its new height."""
-        super().resizeEvent(event)
-        self.resized.emit()
 
 
 class DuePage(Page):
@@ -101,10 +39,8 @@ class DuePage(Page):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(session, _("When is it due?"), parent)
         self.model = DueModel(session.shown_units)
-        self.view = DueView()
-        self.view.setModel(self.model)
-        self.delegate = DueDelegate(self.view, self.model)
-        self.view.setItemDelegate(self.delegate)
+        self.view = DueView(self.model)
+        self.delegate = self.view.delegate
         self.nothing = QLabel()
         self.nothing.setAccessibleName(_("Why the list is empty"))
         set_role(self.nothing, "muted")
@@ -127,8 +63,9 @@ class DuePage(Page):
         self.view.selectionModel().currentChanged.connect(self._on_current)
         self.view.sheet_wanted.connect(lambda: self._go("sheet"))
         self.view.trend_wanted.connect(lambda: self._go("trend"))
+        self.view.weeks_wanted.connect(self._toggle_weeks)
         self.view.doubleClicked.connect(lambda _index: self._go("sheet"))
-        self.view.resized.connect(self._fit_unfolded)
+        self.view.resized.connect(self._size_columns)
         session.preferences_changed.connect(self._on_preferences)
         self._size_columns()
 
@@ -181,7 +118,8 @@ class DuePage(Page):
 
     def focus_first(self) -> None:
         """Put the focus into the list."""
-        self.view.setFocus(Qt.FocusReason.OtherFocusReason)
+        first = self.all_button if self.model.rowCount() == 0 else self.view
+        first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _choose_row(self, row: int | None) -> None:
         selection = self.view.selectionModel()
@@ -219,6 +157,9 @@ class DuePage(Page):
         if line is not None and self._unfolded_row is not None:
             self.view.setRowHeight(self._unfolded_row, self.delegate.unfolded_height(line))
 
+    def _toggle_weeks(self) -> None:
+        self.weeks_button.toggle()
+
     def _go(self, page: str) -> None:
         line = self.chosen_line()
         if line is not None:
@@ -233,11 +174,13 @@ class DuePage(Page):
         narrowing = self.model.narrowing
         is_narrowed = bool(narrowing.depot or narrowing.action or narrowing.words) or narrowing.within_days
         self.all_button.setVisible(bool(is_narrowed))
-        self.nothing.setText(
-            _("Nothing matches what is chosen above.")
-            if is_narrowed
-            else _("Nothing is due. Lines appear as soon as vehicles have parts, readings and intervals.")
-        )
+        if narrowing.depot or narrowing.action or narrowing.words:
+            text = _("Nothing matches what is chosen above.")
+        elif narrowing.within_days:
+            text = _("Nothing is due in the next {n} weeks.").format(n=narrowing.within_days // 7)
+        else:
+            text = _("Nothing is due. Lines appear as soon as vehicles have parts, readings and intervals.")
+        self.nothing.setText(text)
         # Rows that came and went carry their heights along; the unfolded one is found again by its line.
         row = self.model.row_of(self.delegate.unfolded) if self.delegate.unfolded else None
         for other in {self._unfolded_row, row} - {None}:
@@ -245,12 +188,13 @@ class DuePage(Page):
                 self.view.setRowHeight(other, theme.scaled(LINE_PX))
         self._unfolded_row = row
         self._fit_unfolded()
-        # Where a visit starts depends on the line above.
+        # Where a visit starts depends on the line above, and the weeks on the horizon.
         self.view.viewport().update()
+        self.view.horizontalHeader().viewport().update()
 
     # --- what narrows it
 
-    def _make_filters(self) -> QHBoxLayout:
+    def _make_filters(self) -> FlowLayout:
         self.depot = QComboBox()
         self.depot.setAccessibleName(_("Depot"))
         self.depot.addItem(_("all depots"), "")
@@ -275,16 +219,19 @@ class DuePage(Page):
         self.words.setAccessibleName(_("Find in the due list"))
         self.words.setPlaceholderText(_("Find a tag, a part, a job …"))
         self.words.setClearButtonEnabled(True)
-        self.words.setMaximumWidth(280)
+        self.words.setMinimumWidth(theme.scaled(176))
         self.words.textChanged.connect(self._on_filters)
-        row = QHBoxLayout()
-        row.setSpacing(8)
+        row = FlowLayout()
         for combo in (self.depot, self.horizon, self.kind):
             combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
             combo.currentIndexChanged.connect(self._on_filters)
             row.addWidget(combo)
-        row.addWidget(self.words, 1)
-        row.addStretch(1)
+        row.addWidget(self.words)
+        self.weeks_button = QPushButton(_("&Weeks ahead"))
+        self.weeks_button.setCheckable(True)
+        self.weeks_button.setToolTip(_("Show when each job comes due over the coming weeks.  W"))
+        self.weeks_button.toggled.connect(self._size_columns)
+        row.addWidget(self.weeks_button)
         return row
 
     def _on_filters(self) -> None:
@@ -387,16 +334,11 @@ class DuePage(Page):
         self._size_columns()
 
     def _size_columns(self) -> None:
-        self.view.verticalHeader().setDefaultSectionSize(theme.scaled(LINE_PX))
-        head = self.view.horizontalHeader()
-        for column in Column:
-            if column in _WIDTHS:
-                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-                head.resizeSection(column, theme.scaled(_WIDTHS[column]))
-            else:
-                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
-        head.setFixedHeight(theme.scaled(28))
+        self.view.size_columns(with_weeks=self.weeks_button.isChecked())
+        self.weeks_button.setVisible(not self.view.has_room_for_weeks())
         self._fit_unfolded()
+        if self.view.currentIndex().isValid():
+            self.view.scrollTo(self.view.currentIndex())
 
 
 def _no_viewer(file: Path) -> WearlogError:

@@ -76,7 +76,7 @@ def _paint_vehicle(painter: QPainter, rect: QRect, row: FleetRow, state: QStyle.
         painter.drawRect(rect.adjusted(0, 0, -1, -1))
         painter.drawRect(rect.adjusted(1, 1, -2, -2))
     inner = rect.adjusted(SIDE_PX, 0, -RIGHT_PX, 0)
-    rule_width = min(theme.scaled(RULE_PX), inner.width() // 2)
+    rule_width = min(theme.scaled(RULE_PX), inner.width() * 2 // 5)
     rules_left = inner.right() + 1 - rule_width
     mark = theme.scaled(MARK_PX)
     text_width = rules_left - mark - 2 * 8 - inner.left()

@@ -19,14 +19,19 @@ from PySide6.QtWidgets import (
 
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.state import State
+from wearlog.window import theme
 from wearlog.window.fleet_list.delegate import FleetDelegate
 from wearlog.window.fleet_list.model import FleetModel
+from wearlog.window.flow import ElidedLabel, FlowLayout
 from wearlog.window.page import hairline
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
 from wearlog.wording import count_text
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.fleet_snapshot import FleetSnapshot
+
+#: The list never gets narrower than this, before the text scale, [px].
+NARROWEST_PX = 208
 
 
 class FleetView(QListView):
@@ -97,7 +102,7 @@ class FleetPanel(QWidget):
         self.model = FleetModel()
         self.setProperty("role", "panel")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
-        self.setMinimumWidth(200)
+        self.setMinimumWidth(theme.scaled(NARROWEST_PX))
         self._make_head()
         self._make_foot()
         self.view = FleetView()
@@ -124,7 +129,7 @@ class FleetPanel(QWidget):
         self.find_field.left_down.connect(self._walk_into_list)
         session.chosen.connect(self._on_chosen)
         session.changed.connect(self._on_changed)
-        session.preferences_changed.connect(self.view.doItemsLayout)
+        session.preferences_changed.connect(self._on_preferences)
         key = QShortcut("Ctrl+F", self)
         key.activated.connect(self.focus_find)
 
@@ -180,14 +185,14 @@ class FleetPanel(QWidget):
 
     def set_place_text(self, text: str) -> None:
         """Say whose fleet it is."""
-        self._place.setText(text)
+        self._place.show_text(text)
 
     # --- making
 
     def _make_head(self) -> None:
         name = QLabel("wearlog")
         set_role(name, "title")
-        self._place = QLabel()
+        self._place = ElidedLabel()
         set_role(self._place, "caption")
         self._place.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.find_field = _FindField()
@@ -214,8 +219,7 @@ class FleetPanel(QWidget):
         set_role(self.counted, "muted")
         # The buttons beside it keep room for the line under a chosen one.
         self.counted.setContentsMargins(0, 0, 0, 2)
-        counts = QHBoxLayout()
-        counts.setSpacing(16)
+        counts = FlowLayout(spacing=16)
         counts.addWidget(self.counted)
         self._state_buttons: dict[State, QPushButton] = {}
         for state in (State.PAST_LIMIT, State.DUE, State.PLAN):
@@ -225,7 +229,6 @@ class FleetPanel(QWidget):
             button.toggled.connect(self._on_states)
             self._state_buttons[state] = button
             counts.addWidget(button)
-        counts.addStretch(1)
         self.drafts = QLabel()
         self.drafts.setAccessibleName(_("Half-filled sheets"))
         set_role(self.drafts, "caption")
@@ -241,6 +244,10 @@ class FleetPanel(QWidget):
         layout.addWidget(self.retired)
 
     # --- what happens
+
+    def _on_preferences(self) -> None:
+        self.setMinimumWidth(theme.scaled(NARROWEST_PX))
+        self.view.doItemsLayout()
 
     def _on_changed(self, _changes: Changes) -> None:
         self.load()

@@ -153,8 +153,8 @@ class VehicleForm(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
         grid.setVerticalSpacing(8)
-        grid.setColumnMinimumWidth(1, 320)
-        grid.setColumnStretch(2, 1)
+        grid.setColumnStretch(1, 3)
+        grid.setColumnStretch(2, 2)
         rows: tuple[tuple[str, QWidget], ...] = (
             (_("Ta&g"), self.tag),
             (_("&Description"), self.description),
@@ -171,6 +171,11 @@ class VehicleForm(QWidget):
             widget.setAccessibleName(text.replace("&", ""))
             grid.addWidget(label, row, 0)
             grid.addWidget(widget, row, 1)
+            if isinstance(widget, QComboBox):
+                # As wide as the fields, not as the longest drive.
+                shrink = QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+                widget.setSizeAdjustPolicy(shrink)
+                widget.setMinimumContentsLength(10)
             if isinstance(widget, EntryField):
                 note = FieldNote(widget)
                 self._notes.append((widget, note))

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QPlainTextEdit,
     QPushButton,
+    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -19,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from wearlog.fleet.problem import Doubt, Problem, WearlogError
 from wearlog.fleet.progress import Progress
+from wearlog.window import theme
 from wearlog.window.page import Page, hairline
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
@@ -41,6 +43,7 @@ class WelcomePage(Page):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(session, _("Where do you begin?"), parent)
         self._form: VehicleForm | None = None
+        self._form_area: QScrollArea | None = None
         self.stack = QStackedWidget()
         self.ways = self._make_ways()
         self.stack.addWidget(self.ways)
@@ -66,7 +69,7 @@ class WelcomePage(Page):
 
     def focus_first(self) -> None:
         """Put the focus on the first field or the first way."""
-        if self._form is not None and self.stack.currentWidget() is self._form:
+        if self._form is not None and self.stack.currentWidget() is self._form_area:
             self._form.tag.setFocus(Qt.FocusReason.OtherFocusReason)
         else:
             self.add_button.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -112,21 +115,22 @@ class WelcomePage(Page):
             layout.addWidget(hairline())
             layout.addWidget(_way(title, says, buttons))
         layout.addStretch(1)
-        return ways
+        return _scrolling(ways)
 
     # --- a vehicle
 
     def begin_vehicle(self) -> None:
         """Show the form for a new vehicle."""
-        if self._form is None:
+        if self._form is None or self._form_area is None:
             from wearlog.workshop.fit import templates  # noqa: PLC0415 - the store is loaded when first needed
 
             self._form = VehicleForm(templates())
             self._form.confirmed.connect(self.save_vehicle)
-            self.stack.addWidget(self._form)
+            self._form_area = _scrolling(self._form)
+            self.stack.addWidget(self._form_area)
         self.heading.setText(_("Which vehicle joins the fleet?"))
         self.set_subject(_("Teeth, links and limits come with the drive chosen here and can be set later."))
-        self.stack.setCurrentWidget(self._form)
+        self.stack.setCurrentWidget(self._form_area)
         self.primary.show()
         self.back.show()
         self.focus_first()
@@ -259,6 +263,16 @@ def _doubt_line(doubt: Doubt) -> str:
     return f"{doubt.where}:  {doubt.question}" if doubt.where else doubt.question
 
 
+def _scrolling(widget: QWidget) -> QScrollArea:
+    """Return a place where a widget scrolls if it is higher than the page."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QScrollArea.Shape.NoFrame)
+    area.setWidget(widget)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    return area
+
+
 def _way(title: str, says: str, buttons: Sequence[QPushButton]) -> QWidget:
     """Return one way to begin: a heading, a sentence, and its buttons at the right."""
     way = QWidget()
@@ -266,7 +280,7 @@ def _way(title: str, says: str, buttons: Sequence[QPushButton]) -> QWidget:
     set_role(heading, "strong")
     text = QLabel(says)
     text.setWordWrap(True)
-    text.setMaximumWidth(560)
+    text.setMaximumWidth(theme.scaled(560))
     set_role(text, "muted")
     words = QVBoxLayout()
     words.setSpacing(4)
@@ -274,9 +288,13 @@ def _way(title: str, says: str, buttons: Sequence[QPushButton]) -> QWidget:
     words.addWidget(text)
     row = QHBoxLayout(way)
     row.setContentsMargins(0, 0, 0, 0)
-    row.setSpacing(8)
+    row.setSpacing(16)
     row.addLayout(words, 4)
     row.addStretch(1)
+    offered = QVBoxLayout()
+    offered.setSpacing(8)
     for button in buttons:
-        row.addWidget(button, 0, Qt.AlignmentFlag.AlignVCenter)
+        offered.addWidget(button)
+    row.addLayout(offered)
+    row.setAlignment(offered, Qt.AlignmentFlag.AlignVCenter)
     return way
