@@ -113,7 +113,10 @@ def test_a_gauge_gives_an_interval_with_its_bias_taken_off(bench, tmp_path):
     assert reading.high == pytest.approx(0.0075 - 0.001)
     assert reading.low is not None
     assert reading.low <= 0.005 - 0.001
-    assert (reading.spots[0].value, reading.spots[0].second) == (0.005, 0.0075)
+    assert [(spot.typed, spot.value, spot.second) for spot in reading.spots] == [
+        ("0.5 in", 0.005, 1.0),
+        ("0.75 out", 0.0075, 0.0),
+    ]
 
 
 def test_on_the_day_of_a_change_the_zero_reading_is_of_the_new_chain(bench, tmp_path):
@@ -443,6 +446,12 @@ ROWS = [
         "LC-01,final drive,2025-08-02,601,chain elongation,drop-in gauge,0.5 in,run,,,,",
         "readings.csv row 10, instrument",
         "What the stamps of the gauge mean",
+    ),
+    (
+        "readings",
+        "LR-001,primary drive,2025-09-01,900,static belt tension,deflection force,42 N/12; 44 N/13,run",
+        "readings.csv row 10, spots",
+        "different deflections",
     ),
     (
         "readings",

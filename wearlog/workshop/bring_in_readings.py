@@ -1,8 +1,8 @@
 """Readings of an import: each one finds its part, its visit and its value."""
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from gettext import gettext as _
 
@@ -218,26 +218,17 @@ def _spots(work: Import, row: ReadingRow, instrument: Instrument | None) -> tupl
             _("Its stamps are {stamps}.").format(stamps=", ".join(meaning) or "–"),
         )
         return None
-    return tuple(_gauge_spot(spot, meaning) for spot in row.gauge_spots)
+    return tuple(stamp for spot in row.gauge_spots for stamp in _tried(spot, meaning))
 
 
-def _gauge_spot(spot: GaugeSpot, meaning: dict[str, float]) -> Spot:
-    return Spot(
-        typed=spot.typed,
-        value=meaning[spot.goes_in] if spot.goes_in else 0.0,
-        second=meaning[spot.stays_out] if spot.stays_out else None,
-    )
-
-
-def _stamps_tried(spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
-    """Return each stamp by itself, as it is judged: with 1 if it went in, with 0 if it stayed out."""
-    tried: list[Spot] = []
-    for spot in spots:
-        if spot.value > 0:
-            tried.append(replace(spot, second=1.0))
-        if spot.second is not None:
-            tried.append(replace(spot, value=spot.second, second=0.0))
-    return tuple(tried)
+def _tried(spot: GaugeSpot, meaning: dict[str, float]) -> Iterator[Spot]:
+    """Yield one spot for each stamp: 1 behind one that went in, 0 behind one that stayed out."""
+    if spot.goes_in:
+        typed = f"{spot.goes_in} in" if spot.stays_out else spot.typed
+        yield Spot(typed=typed, value=meaning[spot.goes_in], second=1.0)
+    if spot.stays_out:
+        typed = f"{spot.stays_out} out" if spot.goes_in else spot.typed
+        yield Spot(typed=typed, value=meaning[spot.stays_out], second=0.0)
 
 
 def _evaluated(
@@ -249,7 +240,14 @@ def _evaluated(
     instrument: Instrument | None,
     known: _Earlier,
 ) -> Evaluated | None:
-    is_deflection = row.method is Method.DEFLECTION_FORCE
+    deflections = {spot.second for spot in spots} if row.method is Method.DEFLECTION_FORCE else {None}
+    if len(deflections) > 1:
+        work.findings.add(
+            _("The forces belong to different deflections."),
+            row.where.cell("spots"),
+            _("Press to one deflection at every place, or give each its own row."),
+        )
+        return None
     span = stage.span_mm
     if span is None and row.measurand is Measurand.BELT_TENSION:
         span = _span(work, stage, row.on)
@@ -257,7 +255,7 @@ def _evaluated(
         return evaluate(
             row.measurand,
             row.method,
-            _stamps_tried(spots) if row.method is Method.GAUGE else spots,
+            spots,
             pitches=row.pitches,
             pitch_mm=part_type.pitch_mm if part_type else None,
             roller_diameter_mm=part_type.roller_diameter_mm if part_type else None,
@@ -265,7 +263,7 @@ def _evaluated(
             was_cleaned=row.was_cleaned,
             span_mm=span,
             mass_kg_per_m=part_type.mass_kg_per_m if part_type else None,
-            deflection_mm=spots[0].second if is_deflection and spots else None,
+            deflection_mm=next(iter(deflections)),
             temperature_degc=row.temperature_degc,
             definition=None,
             has_zero_reading=any(zero.method is row.method for zero in known.zero),
