@@ -209,6 +209,14 @@ def test_an_untouched_sheet_is_not_called_restored(model):
     assert not model.is_restored
 
 
+def test_what_was_typed_for_a_part_that_is_gone_goes_to_the_notes(model):
+    model.type_meter("12 362")
+    model.type_entry("primary tension", "58.1")
+    model.show(two_chain_sheet(), model.draft, "")
+    assert "primary tension" not in model.draft.entries
+    assert "58.1" in model.draft.notes
+
+
 def test_every_change_asks_to_be_kept(model, qtbot):
     with qtbot.waitSignals([model.draft_changed] * 4):
         model.type_meter("12362")

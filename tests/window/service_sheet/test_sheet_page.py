@@ -288,6 +288,19 @@ def test_a_save_is_told_and_the_next_tag_can_be_typed_at_once(hand, page, desk, 
     assert page.model.snapshot.tag == "LR-017"
 
 
+def test_coming_back_to_the_page_opens_the_chosen_vehicle(hand, page, heard):
+    hand.scans("LC-02")
+    hand.enters("2450", "0.5/0.75")
+    hand.presses_key(Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    hand.waits()
+    heard.take_said()
+    assert page.model.snapshot is None
+    page.focus_first()
+    hand.waits()
+    assert page.model.snapshot.tag == "LC-02"
+    assert hand.where == "Meter"
+
+
 def test_a_tag_scanned_while_the_last_sheet_is_saved_is_not_lost(hand, page, desk, heard, qtbot):
     hand.scans("LC-02")
     hand.enters("2450", "0.5/0.75")

@@ -16,7 +16,7 @@ from wearlog.window.service_sheet.answers import (
     note_of_answer,
     text_offered,
 )
-from wearlog.window.service_sheet.moved import draft_moved
+from wearlog.window.service_sheet.moved import draft_fitted, draft_moved
 from wearlog.window.service_sheet.sheet_state import SheetState
 from wearlog.window.service_sheet.typed_spots import (
     TypedSpots,
@@ -51,7 +51,10 @@ class SheetModel(SheetState):
         """Show the sheet of a vehicle, with what was kept of it."""
         self.snapshot = snapshot
         self.is_restored = kept is not None and not kept.is_empty
-        self.draft = kept or SheetDraft(snapshot.vehicle_id, snapshot.today, by=by)
+        if kept is None or kept.is_empty:
+            self.draft = SheetDraft(snapshot.vehicle_id, snapshot.today, by=by)
+        else:
+            self.draft = draft_fitted(kept, snapshot)
         self.preview = None
         self._understand_anew()
         self.opened.emit()

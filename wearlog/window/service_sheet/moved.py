@@ -1,5 +1,7 @@
 """A typed sheet moved to another vehicle: what was measured goes to the same places there."""
 
+from dataclasses import replace
+
 from wearlog.fleet.fitting import Position
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.service import Task
@@ -42,6 +44,23 @@ def draft_moved(draft: SheetDraft, before: SheetSnapshot, after: SheetSnapshot) 
         notes="; ".join(part for part in (draft.notes, *homeless) if part),
         entries=entries,
         tasks=tasks,
+    )
+
+
+def draft_fitted(draft: SheetDraft, snapshot: SheetSnapshot) -> SheetDraft:
+    """Return a kept draft for the sheet as it is asked now.
+
+    A part may have been replaced since: what was typed for it has no field any more and goes to the notes.
+    """
+    asked = {reading.key for block in snapshot.blocks for reading in block.readings}
+    lost = {key: entry for key, entry in draft.entries.items() if key not in asked}
+    if not lost:
+        return draft
+    texts = [entry.text or entry.not_measured for entry in lost.values() if not entry.is_empty]
+    return replace(
+        draft,
+        entries={key: entry for key, entry in draft.entries.items() if key in asked},
+        notes="; ".join(part for part in (draft.notes, *texts) if part),
     )
 
 

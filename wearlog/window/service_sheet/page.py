@@ -370,5 +370,7 @@ class SheetPage(Page):
         self.model.set_shown(self.session.shown_units)
 
     def focus_first(self) -> None:
-        """Start at the meter if the vehicle is known, else at the tag."""
+        """Start at the meter of the chosen vehicle; without one, at the tag."""
+        if self.model.draft is None and self._saving is None:
+            self.show_vehicle(self.session.vehicle_id)
         put_focus(self.head.meter if self.model.draft is not None else self.head.tag)

@@ -24,6 +24,8 @@ from wearlog.workshop.sheet import AskedReading, AskedTask, SheetBlock
 
 #: So many of the things folded away are named.
 FOLDED_SHOWN = 3
+#: Height of a stage's heading, with or without a link in it, [px].
+HEAD_PX = 32
 
 
 class TaskEntry(QWidget):
@@ -123,6 +125,7 @@ class StageBlock(QWidget):
     def _head(self) -> QHBoxLayout:
         name = QLabel(self._block.stage_name[:1].upper() + self._block.stage_name[1:])
         set_role(name, "strong")
+        name.setMinimumHeight(scaled(HEAD_PX))
         drive = ElidedLabel()
         set_role(drive, "caption")
         drive.say(self._block.drive_text)
