@@ -142,7 +142,7 @@ class Page(QWidget):
         actions = QHBoxLayout()
         actions.setSpacing(8)
         actions.addLayout(self.side_actions)
-        actions.addWidget(self.primary)
+        actions.addWidget(self.primary, 0, Qt.AlignmentFlag.AlignTop)
         head.addLayout(actions)
         head.setAlignment(actions, Qt.AlignmentFlag.AlignTop)
         self.body = QVBoxLayout()
