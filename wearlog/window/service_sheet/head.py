@@ -60,7 +60,6 @@ class SheetHead(QWidget):
         ):
             row.addLayout(_captioned(label, field))
         row.addStretch(1)
-        self.take_look()
         self.tag.returnPressed.connect(self._on_tag)
         self.meter.textEdited.connect(model.type_meter)
         self.old_meter.textEdited.connect(model.type_old_meter)
@@ -70,10 +69,12 @@ class SheetHead(QWidget):
         model.head_changed.connect(self._show_meter)
         self.refresh()
 
-    def take_look(self) -> None:
-        """Take the text size that is applied now."""
+    def fit(self, room_px: int) -> None:
+        """Take the text size that is applied now, as far as there is room, [px]."""
+        shown = [w for f, w in zip(self.targets(), WIDTHS_PX, strict=True) if f is not self.old_meter]
+        share = min(1.0, (room_px - 8 * len(WIDTHS_PX)) / scaled(sum(shown)))
         for field, width in zip(self.targets(), WIDTHS_PX, strict=True):
-            field.setFixedWidth(scaled(width))
+            field.setFixedWidth(round(scaled(width) * share))
 
     def set_tags(self, tags: Iterable[tuple[str, int]]) -> None:
         """Say which tags there are."""

@@ -13,11 +13,12 @@ from wearlog.window.theme import set_role
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """What is said, the ways on, and the doubt it came from, if any."""
+    """What is said, the ways on, and the doubt it came from, if any; quiet where nothing is wrong."""
 
     text: str
     offers: tuple[Offer, ...] = ()
     doubt: Doubt | None = None
+    is_quiet: bool = False
 
 
 def of_problem(problem: Problem) -> Sentence:
@@ -98,7 +99,7 @@ class OfferBar(QWidget):
         row.setSpacing(8)
         label = QLabel(sentence.text)
         label.setWordWrap(True)
-        set_role(label, "problem")
+        set_role(label, "muted" if sentence.is_quiet else "problem")
         label.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         row.addWidget(label, 1)
         for offer in sentence.offers:

@@ -9,7 +9,7 @@ from PySide6.QtGui import QHideEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from wearlog.fleet.problem import Doubt, Offer, WearlogError
-from wearlog.window.page import Page
+from wearlog.window.page import SIDE_PX, Page
 from wearlog.window.service_sheet import answers
 from wearlog.window.service_sheet.bench_keys import focus_is_within, put_focus
 from wearlog.window.service_sheet.completeness import hindrances
@@ -177,11 +177,15 @@ class SheetPage(Page):
         said: list[Sentence] = []
         if self.model.is_restored:
             said.append(
-                Sentence(_("This sheet was left half-filled and is as you left it."), (START_AFRESH,))
+                Sentence(
+                    _("This sheet was left half-filled and is as you left it."),
+                    (START_AFRESH,),
+                    is_quiet=True,
+                )
             )
         if self._left is not None:
             text = _("The half-filled sheet of {tag} is kept.").format(tag=self._left[0].tag)
-            said.append(Sentence(text, () if self.model.is_restored else (MOVE_HERE,)))
+            said.append(Sentence(text, () if self.model.is_restored else (MOVE_HERE,), is_quiet=True))
         self._say(*said)
 
     def _say(self, *sentences: Sentence) -> None:
@@ -197,7 +201,7 @@ class SheetPage(Page):
             return
         self._is_moving = True
         text = _("Type or scan the tag of the right vehicle: what was typed moves there.")
-        self._say(Sentence(text, (STAY_HERE,)))
+        self._say(Sentence(text, (STAY_HERE,), is_quiet=True))
         put_focus(self.head.tag)
 
     def _move(self, left: tuple[SheetSnapshot, SheetDraft], opened: Opened) -> None:
@@ -211,7 +215,7 @@ class SheetPage(Page):
         self.traffic.drop(before.vehicle_id)
         self.model.show_moved(opened.snapshot, draft, before)
         text = _("Moved from {before} to {tag}.").format(before=before.tag, tag=opened.snapshot.tag)
-        self._say(Sentence(text))
+        self._say(Sentence(text, is_quiet=True))
 
     def _on_note_offer(self, _doubt: Doubt | None, offer: Offer) -> None:
         snapshot, left = self.model.snapshot, self._left
@@ -351,6 +355,7 @@ class SheetPage(Page):
         self._place_head()
 
     def _place_head(self) -> None:
+        self.head.fit(self.width() - 2 * SIDE_PX)
         is_narrow = self.width() < scaled(NARROW_PX)
         if is_narrow and self.body.indexOf(self.head) < 0:
             self.side_actions.removeWidget(self.head)
@@ -361,7 +366,6 @@ class SheetPage(Page):
 
     def _take_look(self) -> None:
         """Take the text size that is applied now; wide windows don't pull the columns apart."""
-        self.head.take_look()
         self.sheet.take_look()
         self._place_head()
 

@@ -147,7 +147,8 @@ class SheetBody(QWidget):
         self._stages.addStretch(1)
         self._on_grew()
         cautions = snapshot.cautions if snapshot else ()
-        self.cautions.say(cautions[0] if cautions else "")
+        is_open = not self.all_cautions.isHidden()
+        self.cautions.say("" if is_open or not cautions else cautions[0])
         self.all_cautions.setText("\n".join(cautions))
         self.notes.setText(draft.notes if draft else "")
         self.notes.setVisible(bool(self.notes.text()))
@@ -241,7 +242,11 @@ class SheetBody(QWidget):
         self._content.setMaximumWidth(scaled(WIDEST_PX))
 
     def _turn_cautions(self) -> None:
-        self.all_cautions.setVisible(self.all_cautions.isHidden())
+        is_open = self.all_cautions.isHidden()
+        self.all_cautions.setVisible(is_open)
+        self.more_cautions.setText(_("Fewer") if is_open else _("All cautions"))
+        cautions = self._model.snapshot.cautions if self._model.snapshot else ()
+        self.cautions.say("" if is_open or not cautions else cautions[0])
 
     def _open_notes(self) -> None:
         self.notes.show()
