@@ -1,6 +1,6 @@
 """Finds room for labels that stand in a chart: they never cover one another nor a mark, and are never cut."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF
@@ -53,6 +53,10 @@ class Label:
 
 
 _GAP_PX = 5.0
+#: How far a label above or below may slide along what it labels, as shares of its width.
+_SLIDES = (0.0, 0.3, -0.3, 0.55, -0.55)
+#: What covering a curve costs against being further away.
+_CURVE_WEIGHT = 0.25
 _CORNERS = ("above right", "above left", "below right", "below left")
 
 
@@ -92,6 +96,12 @@ def _held_inside(box: QRectF, bounds: QRectF) -> QRectF:
     return QRectF(QPointF(x, y), box.size())
 
 
+def _tries(sides: tuple[str, ...]) -> Iterator[tuple[str, float]]:
+    for side in sides:
+        for slide in _SLIDES if side in {"above", "below"} else (0.0,):
+            yield side, slide
+
+
 def place_labels(
     wanted: Iterable[Wanted], taken: Iterable[QRectF], faint: Iterable[QRectF], bounds: QRectF
 ) -> list[Label]:
@@ -113,12 +123,14 @@ def place_labels(
     for label in wanted:
         best: tuple[float, QRectF] | None = None
         needed: tuple[float, QRectF] | None = None
-        for rank, side in enumerate((*label.sides, *(c for c in _CORNERS if c not in label.sides))):
+        sides = (*label.sides, *(c for c in _CORNERS if c not in label.sides))
+        for rank, (side, slide) in enumerate(_tries(sides)):
             box = _place(label, side)
+            box.translate(slide * box.width(), 0.0)
             inside = _held_inside(box, bounds)
             moved = abs(inside.x() - box.x()) + abs(inside.y() - box.y())
             harm = _harm(inside, occupied)
-            cost = _harm(inside, curves) + 3.0 * moved + rank
+            cost = _CURVE_WEIGHT * _harm(inside, curves) + 3.0 * moved + 2.0 * rank
             if harm == 0.0 and moved < 40.0 and (best is None or cost < best[0]):
                 best = (cost, inside)
             if needed is None or harm + cost < needed[0]:

@@ -19,6 +19,7 @@ from wearlog.wording import day_text, month_text
 
 _TICK_PX = 5.0
 _GAP_PX = 14.0
+_MOST_VALUES = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,9 @@ def paint_grid(painter: QPainter, frame: Frame) -> None:
 
 def value_ticks(frame: Frame) -> tuple[list[float], float]:
     """Return the ticks of the value axis and their step."""
-    return nice_ticks(*frame.y_range, most=max(3, int(frame.area.height() / (52.0 * frame.scale))))
+    return nice_ticks(
+        *frame.y_range, most=min(max(3, int(frame.area.height() / (44.0 * frame.scale))), _MOST_VALUES)
+    )
 
 
 def use_ticks(frame: Frame) -> tuple[list[float], float]:

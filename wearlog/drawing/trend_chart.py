@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, QSizeF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
@@ -307,6 +307,10 @@ class TrendChart(pg.GraphicsView):  # type: ignore[misc]
             way = 1 if key == Qt.Key.Key_Right else -1
             place = min(max(order.index(self.looked_at) + way, 0), last)
         self._look_at(order[place])
+
+    def sizeHint(self) -> QSize:
+        """Return the least size at which it reads well; a page gives it what it can spare."""
+        return QSize(self.minimumWidth(), self.minimumHeight())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Step, pan, zoom, reset."""

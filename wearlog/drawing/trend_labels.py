@@ -15,7 +15,7 @@ from wearlog.drawing.trend_marks import MANY, mark_box, visible_readings
 from wearlog.drawing.trend_series import TrendSeries
 from wearlog.drawing.trend_words import questioned_text
 from wearlog.fleet.state import State
-from wearlog.wording import day_text
+from wearlog.wording import day_text, month_text
 from wearlog.workshop.trend_snapshot import MEDIAN, TrendEvent
 
 _MARGIN_GAP_PX = 8.0
@@ -95,7 +95,12 @@ def _crossing_dates(series: TrendSeries) -> list[str]:
     first = _("now") if early <= snapshot.today else day_text(early)
     if late is None:
         return [_("from {day}").format(day=first)]
-    return [f"{first} – {day_text(late)}"] if late > snapshot.today else []
+    if late <= snapshot.today:
+        return []
+    if early > snapshot.today and (late - early).days < 300:
+        # The year of the late date says which one is meant.
+        first = f"{early.day} {month_text(early)}"
+    return [f"{first} – {day_text(late)}"]
 
 
 def _crossing_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
@@ -236,8 +241,6 @@ def _taken(frame: Frame, series: TrendSeries) -> list[QRectF]:
         for level in levels
         if not np.isnan(level) and frame.has_y(level)
     ]
-    if series.snapshot.removed_on is None and frame.has_x(series.now):
-        taken.append(QRectF(frame.x(series.now) - 2.0, area.top(), 4.0, area.height()))
     seen = visible_readings(frame, series)
     if len(seen) <= MANY:
         taken += [mark_box(frame, series, number) for number in seen.tolist()]
@@ -254,6 +257,8 @@ def _taken(frame: Frame, series: TrendSeries) -> list[QRectF]:
 def _faint(frame: Frame, series: TrendSeries) -> list[QRectF]:
     """Return boxes along the curves that labels avoid if they can."""
     boxes = []
+    if series.snapshot.removed_on is None and frame.has_x(series.now):
+        boxes.append(QRectF(frame.x(series.now) - 4.0, frame.area.top(), 8.0, frame.area.height()))
     curves = (
         [(series.curve_use, series.curve_value[:, n]) for n in (1, MEDIAN, 5)]
         if len(series.curve_use)

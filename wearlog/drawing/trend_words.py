@@ -1,4 +1,4 @@
-"""What a wear trend means, in sentences and in the few figures beside the chart."""
+"""What a wear trend means, in sentences."""
 
 import math
 from dataclasses import dataclass
@@ -16,15 +16,12 @@ from wearlog.drawing.number_words import (
     measurand_text,
     part_noun,
     rough_use_text,
-    share_text,
     unit_text,
-    use_interval_text,
     use_text,
     value_text,
 )
 from wearlog.fleet.quantity import ShownUnits
-from wearlog.units import show_parts
-from wearlog.wording import day_text, days_text
+from wearlog.wording import day_text
 from wearlog.workshop.trend_snapshot import MEDIAN, Basis, ReadingMark, TrendReading, TrendSnapshot
 
 _LOW, _HIGH = 1, 5
@@ -50,37 +47,6 @@ class Sentence:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One figure of the panel beside the chart: what it is, the figure, and its uncertainty or reason."""
-
-    key: str
-    label: str
-    figure: str
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class BigFigure:
-    """The estimate today, large: number, what it counts, uncertainty, when."""
-
-    number: str
-    unit: str
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Remaining:
-    low: float
-    middle: float
-    high: float
-
-
-def _remaining(snapshot: TrendSnapshot) -> _Remaining:
-    left = [max(float(use) - snapshot.use_expected, 0.0) for use in snapshot.limit_use]
-    return _Remaining(left[_LOW], left[MEDIAN], left[_HIGH])
-
-
 def is_past(snapshot: TrendSnapshot) -> bool:
     """Whether the part is past its limit more likely than not."""
     return snapshot.past_probability >= 0.5
@@ -91,89 +57,11 @@ def good_readings(snapshot: TrendSnapshot) -> int:
     return sum(1 for reading in snapshot.readings if reading.mark is not ReadingMark.VOIDED)
 
 
-def value_now(snapshot: TrendSnapshot) -> tuple[float, float, float]:
-    """Return the 10 %, 50 % and 90 % quantiles of the value today, in the canonical unit."""
-    values = sorted(snapshot.limit.value_at(a) for a in (snapshot.rule.low, snapshot.rule.high))
-    return values[0], snapshot.limit.value_at(snapshot.rule.median), values[1]
-
-
-def u_now(snapshot: TrendSnapshot) -> float:
-    """Return the standard uncertainty of the value today, in the canonical unit."""
-    return abs(snapshot.allowance_sd * (snapshot.limit.service_limit - snapshot.limit.as_new))
-
-
-def big_figure(snapshot: TrendSnapshot, shown: ShownUnits) -> BigFigure:
-    """Return the estimate today for the large figure."""
-    quantity = snapshot.measurand.quantity
-    middle = value_now(snapshot)[1]
-    u = u_now(snapshot)
-    number, unit = show_parts(middle, quantity, shown, u=u, with_u=False)
-    what = measurand_text(snapshot.measurand)
-    label = f"{unit} {what}".strip()
-    at = use_text(snapshot.use_expected, snapshot.use_unit, shown)
-    spread = show_parts(middle, quantity, shown, u=u)[0].partition(" ")[2]
-    if not snapshot.rule.has_reading:
-        return BigFigure(number, label, _("{spread}  ·  expected, no reading").format(spread=spread))
-    return BigFigure(number, label, _("{spread}  ·  today, {use} on it").format(spread=spread, use=at))
-
-
-def _limit_fact(snapshot: TrendSnapshot, shown: ShownUnits) -> Fact:
-    unit = snapshot.use_unit
-    left = _remaining(snapshot)
-    if is_past(snapshot):
-        since = ""
-        if snapshot.past_since_use is not None:
-            ago = max(snapshot.use_expected - snapshot.past_since_use, 0.0)
-            since = _("most likely {use} ago").format(use=rough_use_text(ago, max(ago, 1.0), unit, shown))
-        return Fact("limit", _("Reached its limit"), since or _("already"), _past_note(snapshot))
-    label = _("Reaches its limit after")
-    if not math.isfinite(left.middle):
-        early = ""
-        if math.isfinite(left.low):
-            early = _("not before {use}").format(use=rough_use_text(left.low, left.low, unit, shown))
-        return Fact("limit", label, _("beyond the forecast"), early)
-    width = left.high - left.low if math.isfinite(left.high) else left.middle
-    figure = _("another {use}").format(use=rough_use_text(left.middle, width, unit, shown))
-    span = use_interval_text(left.low, left.high, unit, shown)
-    return Fact("limit", label, figure, _("8 in 10: {span}").format(span=span))
-
-
-def _past_note(snapshot: TrendSnapshot) -> str:
-    return _("{chance} chance to be past it").format(chance=chance_text(snapshot.past_probability))
-
-
 def replace_text(day: date | None, today: date) -> str:
     """Return a date to act by; what lies behind is now."""
     if day is None:
         return _("not in sight")
     return _("now") if day <= today else day_text(day)
-
-
-def trend_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
-    """Return the figures of the panel: limit, replace by, order by.
-
-    Parameters
-    ----------
-    snapshot : TrendSnapshot
-        The trend of one part.
-    shown : ShownUnits
-        The units of this seat.
-    """
-    facts = [_limit_fact(snapshot, shown)]
-    if snapshot.removed_on is not None:
-        return (*facts, Fact("removed", _("Came off"), day_text(snapshot.removed_on)))
-    level = _("{chance} chance to be past it").format(chance=chance_text(snapshot.caution_level))
-    note = (
-        level if snapshot.replace_by is None or snapshot.replace_by > snapshot.today else _past_note(snapshot)
-    )
-    facts.append(Fact("replace", _("Replace by"), replace_text(snapshot.replace_by, snapshot.today), note))
-    lead = _("{days} lead time").format(days=_lead_text(snapshot.lead_time_days))
-    facts.append(Fact("order", _("Order by"), replace_text(snapshot.order_by, snapshot.today), lead))
-    return tuple(facts)
-
-
-def _lead_text(days: int) -> str:
-    return ngettext("{n} day", "{n} days", days).format(n=days)
 
 
 def _forecast_sentence(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
@@ -305,52 +193,6 @@ def trend_sentences(snapshot: TrendSnapshot, shown: ShownUnits) -> list[Sentence
     ]
 
 
-def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
-    """Return what unfolds under "Why?": readings used, the fleet's share, the limit's source, the usage.
-
-    Parameters
-    ----------
-    snapshot : TrendSnapshot
-        The trend of one part.
-    shown : ShownUnits
-        The units of this seat.
-    """
-    readings = good_readings(snapshot)
-    voided = len(snapshot.readings) - readings
-    used = ngettext("{n} reading", "{n} readings", readings).format(n=readings) if readings else _("none yet")
-    kept = ngettext("{n} voided, not used", "{n} voided, not used", voided).format(n=voided) if voided else ""
-    fleet = (
-        _("{n} similar {nouns}").format(
-            n=snapshot.similar_parts, nouns=part_noun(snapshot.measurand, snapshot.similar_parts)
-        )
-        if snapshot.similar_parts
-        else _("none yet: engineering estimate")
-    )
-    source = snapshot.limit.source or _("no source recorded")
-    limit_note = snapshot.limit_why or source
-    if source not in limit_note:
-        limit_note = _("{why} (source: {source})").format(why=limit_note.rstrip("."), source=source)
-    usage = _("{use} a day").format(use=use_text(snapshot.use_per_day, snapshot.use_unit, shown))
-    facts = [
-        Fact("readings", _("Readings used"), used, kept),
-        Fact("fleet", _("Borrowed from the fleet"), fleet, ""),
-        Fact("limit", _("Limit"), limit_text(snapshot, shown), limit_note),
-        Fact("usage", _("Usage"), usage, _usage_note(snapshot)),
-        Fact("shape", _("Shape"), (snapshot.shape_text or _("Assumes steady wear")).rstrip("."), ""),
-    ]
-    facts += [Fact("questioned", _("Questioned"), text) for text in _questioned_sentences(snapshot)]
-    return tuple(facts)
-
-
-def _usage_note(snapshot: TrendSnapshot) -> str:
-    early, late = (day_at(float(snapshot.limit_days[n])) for n in (_LOW, _HIGH))
-    if early is None or late is None:
-        return ""
-    return _("wear and usage together leave {days} between the early and the late date").format(
-        days=days_text((late - early).days)
-    )
-
-
 def reading_value_text(
     reading: TrendReading, snapshot: TrendSnapshot, shown: ShownUnits, *, unit: bool = True
 ) -> str:
@@ -423,8 +265,3 @@ def heading_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
         day=day_text(snapshot.fitted_on),
         use=use_text(snapshot.fitted_use, snapshot.use_unit, shown),
     )
-
-
-def used_text(snapshot: TrendSnapshot) -> str:
-    """Return the share of the allowance used today."""
-    return _("{share} of the wear allowance used").format(share=share_text(max(snapshot.rule.median, 0.0)))

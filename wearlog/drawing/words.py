@@ -25,23 +25,19 @@ from wearlog.drawing.number_words import (
     use_unit_text,
     value_text,
 )
+from wearlog.drawing.trend_facts import BigFigure, Fact, big_figure, trend_facts, why_facts
 from wearlog.drawing.trend_words import (
-    BigFigure,
-    Fact,
     Sentence,
     SentenceKind,
     assumes_text,
     axis_text,
     basis_share_text,
-    big_figure,
     heading_text,
     limit_text,
     questioned_text,
     reading_value_text,
     remarks_text,
-    trend_facts,
     trend_sentences,
-    why_facts,
 )
 
 __all__ = [

@@ -72,11 +72,19 @@ def trend_horizontal():
 
 
 def test_never_a_lone_date_always_an_interval_and_a_chance(model):
-    model.show(trend.chain_at(0.85))
+    model.show(trend.chain_at(0.85, is_questioned=False))
     limit, replace, order = model.facts
     assert limit.note == "8 in 10: 530 to 1040\u2009km"
     assert replace.note == "1 in 10 chance to be past it"
     assert order.note == "14 days lead time"
+
+
+def test_a_questioned_reading_makes_the_earlier_of_two_dates_count(model):
+    model.show(trend.chain_at(0.85))
+    assert model.facts[1].note == "the earlier of two dates: a reading is questioned"
+    dates = {fact.key: fact for fact in model.why}["two dates"]
+    assert dates.figure == "27 Dec 2026"
+    assert dates.note.startswith("if it is wrong: 15 Jan 2027")
 
 
 def test_the_limit_and_its_source_are_explained(model):

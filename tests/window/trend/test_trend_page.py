@@ -129,7 +129,7 @@ def test_a_file_that_cannot_be_written_is_told_on_the_page(page, tmp_path):
     page.show_trend(trend.chain_at(0.85))
     page.write(tmp_path / "no such folder" / "chart.png")
     assert page.banner.isVisible()
-    assert "can't be written" in page.banner.problems[0].what
+    assert "folder does not exist" in page.banner.problems[0].what
 
 
 def test_another_theme_and_larger_text_reach_the_chart(page, session, qapp):

@@ -91,9 +91,12 @@ class PartChooser(QComboBox):
                     f"{choice.text}. {rule_text(choice.rule)}",
                     Qt.ItemDataRole.AccessibleTextRole,
                 )
-            view_width = self.view().sizeHintForColumn(0)
-            self.view().setMinimumWidth(max(view_width, self.width()))
         self.setCurrentIndex(chosen)
+
+    def showPopup(self) -> None:
+        """Open the list, wide enough for every part and its wear rule."""
+        self.view().setMinimumWidth(max(self.view().sizeHintForColumn(0) + 8, self.width()))
+        super().showPopup()
 
     def step(self, way: int) -> None:
         """Choose the next part, or the one before."""

@@ -6,11 +6,12 @@ from pathlib import Path
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAction, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFileDialog,
-    QHBoxLayout,
     QLabel,
     QMenu,
     QPushButton,
+    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -33,6 +34,8 @@ from wearlog.workshop.trend_snapshot import TrendSnapshot
 #: Height that everything but the rows of the readings wants, [px]; most rows before the chart gets the rest.
 _CHART_PX = 612
 _MOST_ROWS = 10
+#: From this width on the figures stand beside the chart, [px].
+_SIDE_BY_SIDE_PX = 720
 
 
 class Nothing(QWidget):
@@ -75,6 +78,7 @@ class TrendPage(Page):
         self.chooser = PartChooser()
         self.fitted = QLabel()
         set_role(self.fitted, "muted")
+        self.fitted.setWordWrap(True)
         self.readings = ReadingsView(self.model.readings)
         self.void_bar = VoidBar()
         self.expected = QLabel(
@@ -104,27 +108,34 @@ class TrendPage(Page):
     # --- making
 
     def _make_content(self) -> QWidget:
-        part = QHBoxLayout()
-        part.setSpacing(16)
-        part.addWidget(self.chooser)
-        part.addWidget(self.fitted, 1)
-        upper = QHBoxLayout()
-        upper.setSpacing(24)
-        upper.addWidget(self.chart, 1)
-        upper.addWidget(hairline(vertical=True))
-        upper.addWidget(self.panel)
+        self._part = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._part.setSpacing(16)
+        self._part.addWidget(self.chooser)
+        self._part.addWidget(self.fitted, 1)
+        self._upper = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._upper.setSpacing(24)
+        self._upper.addWidget(self.chart, 1)
+        self._parting = hairline(vertical=True)
+        self._upper.addWidget(self._parting)
+        self._upper.addWidget(self.panel)
         content = QWidget()
         layout = QVBoxLayout(content)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(12)
-        layout.addLayout(part)
-        layout.addLayout(upper, 1)
+        layout.addLayout(self._part)
+        layout.addLayout(self._upper, 1)
         layout.addWidget(hairline())
         layout.addWidget(self.void_bar)
         layout.addWidget(self.expected)
         layout.addWidget(self.readings)
         layout.addWidget(self.foot)
-        return content
+        scroll = QScrollArea()
+        scroll.setWidget(content)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        return scroll
 
     def _make_exports(self) -> None:
         self.export_button = QPushButton(_("E&xport"))
@@ -214,6 +225,7 @@ class TrendPage(Page):
             return
         self.model.show(None)
         self.clear_problems()
+        self.set_subject(problem.where)
         self.nothing.say(problem.what, problem.todo, _("Enter a service"))
         self.stack.setCurrentWidget(self.nothing)
 
@@ -254,7 +266,18 @@ class TrendPage(Page):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Share the height anew."""
         super().resizeEvent(event)
+        self._fit_width()
         self._fit_readings()
+
+    def _fit_width(self) -> None:
+        """Put the figures beside the chart, or below it where both would be too narrow."""
+        is_wide = self.width() >= theme.scaled(_SIDE_BY_SIDE_PX)
+        way = QBoxLayout.Direction.LeftToRight if is_wide else QBoxLayout.Direction.TopToBottom
+        self._upper.setDirection(way)
+        self._part.setDirection(way)
+        self._parting.setVisible(is_wide)
+        self.panel.stand_beside(is_wide=is_wide)
+        self.chart.setMinimumHeight(theme.scaled(260))
 
     def focus_first(self) -> None:
         """Put the focus on the chart."""
@@ -266,6 +289,7 @@ class TrendPage(Page):
         self.chart.wear_colours(theme.colours(), theme.text_scale())
         self.panel.wear_theme()
         self.readings.wear_theme()
+        self._fit_width()
 
     def changeEvent(self, event: QEvent) -> None:
         """Draw anew in other colours."""

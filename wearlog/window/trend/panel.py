@@ -25,6 +25,8 @@ from wearlog.window.trend.model import TrendModel
 WIDTH_PX = 248
 #: From this height on there is room for everything, [px].
 _ROOMY_PX = 640
+#: Qt's own word for no limit, QWIDGETSIZE_MAX.
+_ANY = 16_777_215
 
 
 class StateMark(QWidget):
@@ -140,16 +142,30 @@ class TrendPanel(QScrollArea):
         self.why_button.toggled.connect(self._unfold)
         self.why_button.clicked.connect(self._on_why)
         self._is_by_hand = False
-        self.setWidget(self._laid_out())
+        self._inside = self._laid_out()
+        self.setWidget(self._inside)
         self.wear_theme()
         model.changed.connect(self._show)
 
     def wear_theme(self) -> None:
         """Take the colours and the text scale that are applied now."""
-        self.setFixedWidth(theme.scaled(WIDTH_PX))
         self.rule.wear_colours(theme.colours(), theme.text_scale())
         self.mark.updateGeometry()
         self.update()
+
+    def stand_beside(self, *, is_wide: bool) -> None:
+        """Stand beside the chart, in a column that scrolls; or below it, as high as it needs to be."""
+        if is_wide:
+            self.setFixedWidth(theme.scaled(WIDTH_PX))
+            self.setMinimumHeight(0)
+        else:
+            self.setMinimumWidth(0)
+            self.setMaximumWidth(_ANY)
+            self.setMinimumHeight(self._inside.sizeHint().height())
+
+    def sizeHint(self) -> QSize:
+        """Return a height that never pushes the chart; the column scrolls."""
+        return QSize(theme.scaled(WIDTH_PX), self.minimumHeight())
 
     def _laid_out(self) -> QWidget:
         inside = QWidget()
@@ -213,5 +229,4 @@ class TrendPanel(QScrollArea):
     def _unfold(self, is_open: bool) -> None:
         self.why.setVisible(is_open)
         if is_open:
-            self.widget().layout().activate()  # type: ignore[union-attr]
             self.ensureWidgetVisible(self.why, 0, 0)
