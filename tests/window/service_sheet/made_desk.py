@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from itertools import count
 
-from tests.makers.sheet import preview_of
+from tests.makers.sheet_preview import preview_of
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.window.service_sheet.desk import Opened
 from wearlog.workshop.changes import Changes

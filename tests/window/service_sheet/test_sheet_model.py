@@ -9,11 +9,10 @@ from tests.makers.sheet import (
     GAUGE,
     bicycle_sheet,
     draft_for,
-    miscount,
     motorcycle_sheet,
-    preview_of,
     two_chain_sheet,
 )
+from tests.makers.sheet_preview import miscount, preview_of
 from wearlog.fleet.problem import Offer
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Method
