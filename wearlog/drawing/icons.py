@@ -1,4 +1,4 @@
-"""Our own line drawings, in the colours of the theme; never without a word or an accessible name beside them."""
+"""Our own drawings, in the colours of the theme; never without a word or an accessible name."""
 
 from functools import cache
 
