@@ -6,7 +6,6 @@ import os
 import re
 import sys
 import time
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -24,7 +23,6 @@ from wearlog.preferences import Preferences
 
 if TYPE_CHECKING:
     from wearlog.workshop.bench import Bench
-    from wearlog.workshop.bring_in import Brought
     from wearlog.workshop.due_snapshot import DueSnapshot
     from wearlog.workshop.trend_snapshot import TrendSnapshot
 
@@ -242,18 +240,13 @@ def wearlog(ctx: click.Context, database: str, sample: bool, by: str) -> None:
 def _window(chosen: Chosen) -> int:
     """Open the window; where there is no screen say so and print the due list."""
     why = chosen.program.why_no_window()
-    bench = chosen.bench()
-    _clear_line(chosen)
+    with _working(chosen):
+        bench = chosen.bench()
     if not why:
         return chosen.program.open_window(bench, chosen.program.preferences, chosen.is_sample)
     click.echo(why, err=True)
     _print_due(chosen, _due(chosen, bench, None, ""))
     return OK
-
-
-def _clear_line(chosen: Chosen) -> None:
-    if isinstance(chosen.progress, Line):
-        chosen.progress.clear()
 
 
 # --- import ----------------------------------------------------------------------------------------------
@@ -268,39 +261,21 @@ def import_(chosen: Chosen, paths: tuple[Path, ...], questions: bool) -> None:
 
     Single files or folders: all or nothing, and the same rows only once.
     """
-    from wearlog.exchange.csv_folder import read_import  # noqa: PLC0415 - start quickly
+    from wearlog.exchange.brought_text import (  # noqa: PLC0415 - start quickly
+        brought_text,
+        question_counts_text,
+        questions_text,
+    )
+    from wearlog.exchange.csv_folder import read_import  # noqa: PLC0415
     from wearlog.workshop.bring_in import bring_in  # noqa: PLC0415
 
     with _working(chosen) as progress:
         rows = read_import(paths, progress)
         brought = bring_in(chosen.bench(), rows, progress)
-    _tell_brought(brought, questions=questions)
-
-
-def _tell_brought(brought: "Brought", *, questions: bool) -> None:
-    def counted(counts: dict[str, int]) -> str:
-        return ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in counts.items())
-
-    if brought.added:
-        click.echo(_("Added: {counts}.").format(counts=counted(brought.added)))
-    else:
-        click.echo(_("Nothing was added."))
-    if brought.already:
-        click.echo(_("Known already: {counts}.").format(counts=counted(brought.already)))
-    if not brought.doubts:
-        return
-    if questions:
-        for doubt in brought.doubts:
-            click.echo(f"{doubt.where}: {' '.join(doubt.question.split())}", err=True)
-        return
-    kinds = Counter(_(doubt.kind.value) for doubt in brought.doubts)
-    click.echo(
-        _("Brought in with {n} questions ({kinds}); --questions lists them.").format(
-            n=len(brought.doubts),
-            kinds=", ".join(f"{count} {kind}" for kind, count in kinds.most_common()),
-        ),
-        err=True,
-    )
+    click.echo(brought_text(brought))
+    asked = questions_text(brought) if questions else question_counts_text(brought)
+    if asked:
+        click.echo(asked, err=True)
 
 
 # --- due -------------------------------------------------------------------------------------------------
@@ -347,28 +322,12 @@ def due(
 
 
 def _due(chosen: Chosen, bench: "Bench", within: int | None, depot: str) -> "DueSnapshot":
-    from wearlog.workshop.due import due_snapshot  # noqa: PLC0415 - start quickly
+    from wearlog.exchange.due_files import of_depot  # noqa: PLC0415 - start quickly
+    from wearlog.workshop.due import due_snapshot  # noqa: PLC0415
 
     with _working(chosen) as progress:
         snapshot = due_snapshot(bench, within, progress)
-    if not depot:
-        return snapshot
-    known = {name.casefold(): name for name in snapshot.depots}
-    name = known.get(depot.strip().casefold())
-    if name is None:
-        raise WearlogError(
-            Problem(
-                _("There is no depot {depot}.").format(depot=depot),
-                "",
-                _("Depots: {depots}.").format(depots=", ".join(snapshot.depots) or "–"),
-                kind=ProblemKind.NOT_FOUND,
-            )
-        )
-    return replace(
-        snapshot,
-        lines=tuple(line for line in snapshot.lines if line.depot == name),
-        groups=tuple(group for group in snapshot.groups if group.depot == name),
-    )
+    return of_depot(snapshot, depot) if depot else snapshot
 
 
 def _print_due(chosen: Chosen, snapshot: "DueSnapshot") -> None:
@@ -506,12 +465,9 @@ def _write_text(text: str, output: Path | None) -> None:
     if output is None:
         click.echo(text, nl=False)
         return
-    from wearlog.exchange.files import write_whole  # noqa: PLC0415 - start quickly
+    from wearlog.exchange.files import write_text  # noqa: PLC0415 - start quickly
 
-    def write(stream: BinaryIO) -> None:
-        stream.write(text.encode())
-
-    write_whole(output, write)
+    write_text(text, output)
 
 
 def _without_screen() -> None:

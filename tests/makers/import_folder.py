@@ -3,8 +3,12 @@
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+import pytest
+
 from wearlog.exchange.csv_folder import read_import
+from wearlog.fleet.problem import WearlogError
 from wearlog.store.database import Database
+from wearlog.store.rows import R
 from wearlog.workshop.bench import Bench, FixedClock
 from wearlog.workshop.bring_in import Brought, bring_in
 
@@ -97,3 +101,16 @@ def new_bench(file: Path | str = ":memory:", today: date = TODAY) -> Bench:
 def brought(bench: Bench, folder: Path) -> Brought:
     """Bring in a folder."""
     return bring_in(bench, read_import([folder]))
+
+
+def problems_of(bench: Bench, folder: Path) -> list[str]:
+    """Return what is said of a folder that can't be brought in."""
+    with pytest.raises(WearlogError) as caught:
+        brought(bench, folder)
+    return [str(problem) for problem in caught.value.problems]
+
+
+def kept(bench: Bench, kind: type[R], **equal: object) -> tuple[R, ...]:
+    """Return the records that are kept."""
+    with bench.database.reading() as records:
+        return records.all(kind, **equal)

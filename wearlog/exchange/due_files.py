@@ -6,6 +6,7 @@ import json
 import math
 import textwrap
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import date
 from gettext import gettext as _
 from pathlib import Path
@@ -14,7 +15,7 @@ from typing import Any, BinaryIO
 from wearlog import __version__, units
 from wearlog.drawing.words import action_text, due_interval_text, reason_text, state_text
 from wearlog.exchange.files import harmless, write_whole
-from wearlog.fleet.problem import Problem, WearlogError
+from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.quantity import Quantity, ShownUnits
 from wearlog.wording import count_text, day_text
 from wearlog.workshop.due_snapshot import DueLine, DueSnapshot
@@ -114,6 +115,31 @@ def write_due(snapshot: DueSnapshot, file: Path | BinaryIO, format: str, shown: 
         writer(snapshot, stream, shown)
 
     write_whole(file, write)
+
+
+def of_depot(snapshot: DueSnapshot, depot: str) -> DueSnapshot:
+    """Return the part of the due list that concerns one depot, whatever its capitals.
+
+    Raises
+    ------
+    WearlogError
+        If there is no such depot.
+    """
+    name = {known.casefold(): known for known in snapshot.depots}.get(depot.strip().casefold())
+    if name is None:
+        raise WearlogError(
+            Problem(
+                _("There is no depot {depot}.").format(depot=depot),
+                "",
+                _("Depots: {depots}.").format(depots=", ".join(snapshot.depots) or "–"),
+                kind=ProblemKind.NOT_FOUND,
+            )
+        )
+    return replace(
+        snapshot,
+        lines=tuple(line for line in snapshot.lines if line.depot == name),
+        groups=tuple(group for group in snapshot.groups if group.depot == name),
+    )
 
 
 # --- the columns of a table ------------------------------------------------------------------------------

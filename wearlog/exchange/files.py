@@ -52,6 +52,15 @@ def write_whole(target: Path | BinaryIO, write: Callable[[BinaryIO], None]) -> N
         raise
 
 
+def write_text(text: str, target: Path) -> None:
+    """Write a text as UTF-8, whole or not at all."""
+
+    def write(stream: BinaryIO) -> None:
+        stream.write(text.encode())
+
+    write_whole(target, write)
+
+
 def _share(fresh: Path, target: Path) -> None:
     """Give the new file the permissions that the old one had, or those of any new file."""
     try:
