@@ -8,7 +8,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from gettext import gettext as _
 from pathlib import Path
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO, TextIO
 import click
 
 from wearlog import __version__
-from wearlog.fleet.problem import Cancelled, Problem, ProblemKind, WearlogError
+from wearlog.fleet.problem import Cancelled, ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.preferences import Preferences
 
@@ -404,30 +404,15 @@ def chart(chosen: Chosen, vehicle: str, output: Path | None, part: str, on: date
 
 
 def _trend(bench: "Bench", vehicle: str, part: str, progress: Progress) -> "TrendSnapshot":
-    from wearlog.workshop.predict import trend_snapshot  # noqa: PLC0415 - start quickly
+    from wearlog.exchange.trend_choice import choice_named  # noqa: PLC0415 - start quickly
+    from wearlog.workshop.predict import trend_snapshot  # noqa: PLC0415
 
     vehicle_id = _vehicle_id(bench, vehicle)
     snapshot = trend_snapshot(bench, vehicle_id, progress=progress)
     if not part:
         return snapshot
-    word = part.casefold()
-    texts = {
-        f"{choice.stage_name}, {choice.part_text}, {choice.measurand.value}": choice
-        for choice in reversed(snapshot.choices)
-    }
-    fitting = [choice for text, choice in reversed(texts.items()) if word in text.casefold()]
-    if not fitting:
-        raise WearlogError(
-            Problem(
-                _("{vehicle} has no part {part} with a trend.").format(vehicle=snapshot.tag, part=part),
-                "",
-                _("There are: {parts}.").format(parts="; ".join(reversed(texts))),
-                kind=ProblemKind.NOT_FOUND,
-            )
-        )
-    current = [choice for choice in fitting if choice.is_current] or fitting
-    chosen = current[0]
-    return trend_snapshot(bench, vehicle_id, chosen.installation_id, chosen.measurand, progress)
+    choice = choice_named(snapshot, part)
+    return trend_snapshot(bench, vehicle_id, choice.installation_id, choice.measurand, progress)
 
 
 # --- what verbs share ------------------------------------------------------------------------------------
