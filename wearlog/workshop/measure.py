@@ -1,40 +1,24 @@
 """Readings entered after a service: a sheet is kept while typed, judged, and saved whole."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from datetime import date
 from gettext import gettext as _
 
-from wearlog.fleet.fitting import Installation, Position, RemovalReason
-from wearlog.fleet.meter import MeterEntry, MeterEvent, UseHistory, check_meter_value
-from wearlog.fleet.parts import Part, PartKind
+from wearlog.fleet.meter import UseHistory, check_meter_value
 from wearlog.fleet.problem import Doubt, Findings, Problem, ProblemKind, WearlogError
-from wearlog.fleet.reading import Instrument, Measurand, Reading
-from wearlog.fleet.service import Task, TaskDone, Visit
+from wearlog.fleet.reading import Measurand, Reading
+from wearlog.fleet.service import Visit
 from wearlog.measuring.elongation import pins_text
-from wearlog.measuring.evaluate import evaluate
-from wearlog.measuring.evaluated import Evaluated
 from wearlog.measuring.history import history_doubts, instrument_doubts
-from wearlog.store.records import Records
 from wearlog.workshop.ask import open_sheet, sheet_and_readings
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.foresee import Foreseen, foresee
-from wearlog.workshop.sheet import (
-    AskedReading,
-    EntryDraft,
-    EntryPreview,
-    SheetDraft,
-    SheetPreview,
-    SheetSnapshot,
-)
+from wearlog.workshop.sheet import AskedReading, EntryPreview, SheetDraft, SheetPreview, SheetSnapshot
+from wearlog.workshop.sheet_entries import JudgedEntry, instrument_of, judge_entries
+from wearlog.workshop.sheet_writing import reading_of, tasks_done, write_fitted, write_meter
 
 __all__ = ["drop_draft", "keep_draft", "kept_draft", "open_sheet", "preview", "save", "void_reading"]
-
-
-#: A reading entered more than so many days after it was taken is marked as entered later.
-LATE_AFTER_DAYS = 7
 
 
 def _draft_key(vehicle_id: int) -> str:
@@ -63,16 +47,6 @@ def drop_draft(bench: Bench, vehicle_id: int) -> None:
         records.drop_draft(_draft_key(vehicle_id))
 
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    """One entry, evaluated."""
-
-    asked: AskedReading
-    entry: EntryDraft
-    result: Evaluated | None
-    problems: tuple[Problem, ...] = ()
-
-
 def preview(bench: Bench, draft: SheetDraft) -> SheetPreview:
     """Return what a sheet means so far: wear, doubts, and the forecast with it. Nothing is saved."""
     sheet, readings = sheet_and_readings(bench, draft.vehicle_id)
@@ -85,7 +59,7 @@ def preview(bench: Bench, draft: SheetDraft) -> SheetPreview:
             total_use = _total_use(sheet, history, draft)
         except WearlogError as error:
             meter_problems = error.problems
-    judged = _judge(sheet, state, draft)
+    judged = judge_entries(sheet, state, draft)
     entries = tuple(
         _preview_entry(bench, state, draft, one, total_use, readings)
         for one in judged
@@ -115,53 +89,11 @@ def _total_use(sheet: SheetSnapshot, history: UseHistory, draft: SheetDraft) -> 
     return history.total_for(value, draft.on)
 
 
-def _judge(sheet: SheetSnapshot, state: FleetState, draft: SheetDraft) -> list[_Judged]:
-    judged = []
-    for block in sheet.blocks:
-        for asked in block.readings:
-            entry = draft.entries.get(asked.key)
-            if entry is None:
-                continue
-            where = f"{block.stage_name}, {asked.measurand.value}"
-            if entry.not_measured or not entry.text:
-                judged.append(_Judged(asked, entry, None))
-            elif not entry.spots:
-                what = _("“{text}” can’t be understood.").format(text=entry.text)
-                problem = Problem(what, where, _("Type a number, with its unit if it is another one."))
-                judged.append(_Judged(asked, entry, None, (problem,)))
-            else:
-                judged.append(_judged(asked, entry, state, where))
-    return judged
-
-
-def _judged(asked: AskedReading, entry: EntryDraft, state: FleetState, where: str) -> _Judged:
-    try:
-        result = evaluate(
-            asked.measurand,
-            entry.method or asked.method,
-            entry.spots,
-            pitches=entry.pitches or asked.pitches,
-            pitch_mm=asked.pitch_mm,
-            roller_diameter_mm=asked.roller_diameter_mm,
-            instrument=_instrument(_Judged(asked, entry, None), state),
-            was_cleaned=entry.was_cleaned,
-            span_mm=asked.span_mm,
-            mass_kg_per_m=asked.mass_kg_per_m,
-            deflection_mm=entry.deflection_mm,
-            definition=entry.definition or asked.definition,
-            has_zero_reading=asked.has_zero_reading,
-        )
-    except WearlogError as error:
-        problems = tuple(Problem(p.what, p.where or where, p.todo, p.offers, p.kind) for p in error.problems)
-        return _Judged(asked, entry, None, problems)
-    return _Judged(asked, entry, result)
-
-
 def _preview_entry(
     bench: Bench,
     state: FleetState,
     draft: SheetDraft,
-    judged: _Judged,
+    judged: JudgedEntry,
     total_use: float | None,
     readings: tuple[Reading, ...],
 ) -> EntryPreview:
@@ -177,7 +109,7 @@ def _preview_entry(
     change = None
     if previous is not None and previous.value is not None and result.value is not None:
         change = result.value - previous.value
-    instrument = _instrument(judged, state)
+    instrument = instrument_of(judged, state)
     doubts = [
         *result.doubts,
         *instrument_doubts(instrument, draft.on),
@@ -228,13 +160,6 @@ def _is_same(reading: Reading, asked: AskedReading) -> bool:
     )
 
 
-def _instrument(judged: _Judged, state: FleetState) -> Instrument | None:
-    number = judged.entry.instrument_id
-    if number is None and (judged.entry.method or judged.asked.method) is judged.asked.method:
-        number = judged.asked.instrument_id
-    return None if number is None else state.instruments.get(number)
-
-
 def _without_repeats(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     seen: dict[str, Doubt] = {}
     for doubt in doubts:
@@ -263,7 +188,7 @@ def save(bench: Bench, draft: SheetDraft) -> Changes:
         total_use = _total_use(sheet, history, draft)
     except WearlogError as error:
         findings.problems.extend(error.problems)
-    judged = _judge(sheet, state, draft)
+    judged = judge_entries(sheet, state, draft)
     for one in judged:
         findings.problems.extend(one.problems)
     findings.raise_if_any()
@@ -275,7 +200,7 @@ def _write(
     sheet: SheetSnapshot,
     state: FleetState,
     draft: SheetDraft,
-    judged: list[_Judged],
+    judged: list[JudgedEntry],
     total_use: float,
 ) -> Changes:
     by = draft.by or bench.by
@@ -288,144 +213,19 @@ def _write(
                 on=draft.on,
                 total_use=total_use,
                 by=by,
-                tasks=_tasks_done(sheet, draft),
+                tasks=tasks_done(sheet, draft),
                 notes=draft.notes,
             )
         )
-        _write_meter(records, state, draft, visit, by)
+        write_meter(records, state, draft, visit, by)
         for one in judged:
             if one.result is not None:
-                records.add(_reading(one, one.result, draft, visit, state, bench.today()))
-        fitted = _write_fitted(records, state, draft, visit)
+                records.add(reading_of(one, one.result, draft, visit, state, bench.today()))
+        fitted = write_fitted(records, state, draft, visit)
         records.drop_draft(_draft_key(draft.vehicle_id))
         change_id = records.change_id
     touched = {one.asked.installation_id for one in judged if one.asked.installation_id is not None}
     return Changes(what, change_id, frozenset({draft.vehicle_id}), frozenset({*touched, *fitted}))
-
-
-def _write_meter(records: Records, state: FleetState, draft: SheetDraft, visit: Visit, by: str) -> None:
-    value = draft.meter_value if draft.meter_value is not None else 0.0
-    is_known = not draft.meter_was_replaced and any(
-        entry.on == draft.on and abs(entry.value - value) < 1e-9 and entry.event is MeterEvent.READ
-        for entry in state.meter_entries
-        if entry.vehicle_id == draft.vehicle_id
-    )
-    if is_known:
-        return
-    records.add(
-        MeterEntry(
-            vehicle_id=draft.vehicle_id,
-            on=draft.on,
-            value=value,
-            typed=draft.meter_text,
-            event=MeterEvent.REPLACED if draft.meter_was_replaced else MeterEvent.READ,
-            old_value=draft.old_meter_value if draft.meter_was_replaced else None,
-            visit_id=visit.id,
-            by=by,
-        )
-    )
-
-
-def _tasks_done(sheet: SheetSnapshot, draft: SheetDraft) -> tuple[TaskDone, ...]:
-    done = []
-    for block in sheet.blocks:
-        for asked in block.tasks:
-            task = draft.tasks.get(asked.key)
-            if task is not None and task.done:
-                done.append(
-                    TaskDone(
-                        task=asked.task,
-                        stage_id=asked.stage_id,
-                        before=task.before,
-                        after=task.after,
-                        quantity_unit=asked.quantity_unit,
-                        note=task.note or (asked.text if asked.task is Task.PART_FITTED else ""),
-                    )
-                )
-    return tuple(done)
-
-
-def _reading(
-    one: _Judged, result: Evaluated, draft: SheetDraft, visit: Visit, state: FleetState, today: date
-) -> Reading:
-    asked, entry = one.asked, one.entry
-    instrument = _instrument(one, state)
-    has_pitches = asked.measurand is Measurand.CHAIN_ELONGATION
-    return Reading(
-        vehicle_id=draft.vehicle_id,
-        stage_id=asked.stage_id,
-        installation_id=asked.installation_id,
-        visit_id=visit.id,
-        on=draft.on,
-        total_use=visit.total_use,
-        measurand=asked.measurand,
-        method=entry.method or asked.method,
-        spots=entry.spots,
-        value=result.value,
-        low=result.low,
-        high=result.high,
-        u_value=result.u_value,
-        mean=result.mean,
-        spread=result.spread,
-        pitches=(entry.pitches or asked.pitches) if has_pitches else None,
-        instrument_id=None if instrument is None else instrument.id,
-        was_cleaned=entry.was_cleaned,
-        is_zero_reading=asked.wants_zero,
-        definition=entry.definition or asked.definition,
-        note=entry.note,
-        by=visit.by,
-        is_late_entry=(today - draft.on).days > LATE_AFTER_DAYS,
-    )
-
-
-def _write_fitted(records: Records, state: FleetState, draft: SheetDraft, visit: Visit) -> list[int]:
-    """Close the old installations and open new ones of the same type, for each part ticked as new."""
-    touched: list[int] = []
-    for key, task in draft.tasks.items():
-        name, _sep, number = key.partition(f":{Task.PART_FITTED.name}:")
-        if not (task.done and number and name):
-            continue
-        old = state.installations.get(int(number))
-        if old is None or not old.is_current:
-            continue
-        new = replace_part(records, state, old, visit)
-        touched += [old.id, new.id]
-    return touched
-
-
-def replace_part(records: Records, state: FleetState, old: Installation, visit: Visit) -> Installation:
-    """Take a part off and fit a new one of the same type in its place; return the new installation."""
-    used = state.limit_of(old, Measurand.CHAIN_ELONGATION)
-    part_type = state.part_type_of(old)
-    reason = RemovalReason.EARLY
-    if used is not None and part_type.kind is PartKind.CHAIN and old.position is Position.RUN:
-        latest = max(
-            records.all(Reading, live=True, installation_id=old.id, measurand=Measurand.CHAIN_ELONGATION),
-            key=lambda reading: (reading.on, reading.id),
-            default=None,
-        )
-        if latest is not None and latest.value is not None and used[0].allowance_used(latest.value) >= 0.9:
-            reason = RemovalReason.WORN
-    records.replace(_closed(old, visit, reason))
-    part = records.add(Part(part_type_id=part_type.id))
-    return records.add(
-        Installation(
-            part_id=part.id,
-            vehicle_id=old.vehicle_id,
-            stage_id=old.stage_id,
-            position=old.position,
-            fitted_on=visit.on,
-            fitted_use=visit.total_use,
-            links=old.links,
-        )
-    )
-
-
-def _closed(old: Installation, visit: Visit, reason: RemovalReason) -> Installation:
-
-    return replace(
-        old, removed_on=visit.on, removed_use=max(visit.total_use, old.fitted_use), removal_reason=reason
-    )
 
 
 def void_reading(bench: Bench, reading_id: int, reason: str) -> Changes:
