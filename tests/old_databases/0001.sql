@@ -12,18 +12,21 @@ CREATE TABLE audit (
 	change_id TEXT NOT NULL, 
 	CONSTRAINT pk_audit PRIMARY KEY (id)
 );
-INSERT INTO "audit" VALUES(1,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Vehicle',1,1,'','{"tag":"LR-001","description":"trail bike","kind":"petrol motorcycle","depot":"North","meter_unit":"km","duty":"off-road","model":"Marten 250","owner_contact":"yard office","in_service_since":"2023-04-01","notes":"ä \"quoted\" – ½\nsecond line","retired_on":"2026-04-30"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(2,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Stage',1,1,'','{"vehicle_id":1,"order":2,"name":"final","drive":"chain","centre_distance_mm":612.5,"adjuster_range_mm":30.0,"span_mm":600.25,"rated_input_rpm":3000.0,"rated_power_kw":7.5,"wheel_circumference_mm":1985.0,"slack_definition":"lower run, middle, total, on the side stand"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(3,'2026-05-03T14:10:05.250000+00:00','Robin','set up','PartType',1,NULL,'','{"kind":"chain","name":"428 sealed 126","designation":"428","wear_class":"sealed motorcycle chain","pitch_mm":12.7,"roller_diameter_mm":8.51,"inner_width_mm":7.75,"links":126,"joining_link":"rivet","teeth":15,"chain":"428","width_mm":17.3,"mass_kg_per_m":0.78,"lead_time_days":5,"price":61.9,"source":"ISO 606"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(4,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Part',1,NULL,'','{"part_type_id":1,"label":"C-118","lot":"2025-11","use_before":1200.0,"is_history_known":false,"cost":58.0,"notes":"used"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(5,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Installation',1,1,'','{"part_id":1,"vehicle_id":1,"stage_id":1,"position":"run","fitted_on":"2025-01-02","fitted_use":100.5,"removed_on":"2026-01-02","removed_use":9100.5,"removal_reason":"replaced early","links":124,"thread_lock":true,"cost":12.5,"notes":"two links out"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(6,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Visit',1,1,'','{"vehicle_id":1,"on":"2026-05-03","total_use":9000.0,"by":"Robin","tasks":[{"task":"set tension","stage_id":1,"before":41.0,"after":30.0,"quantity_unit":"mm","note":""},{"task":"clean","quantity_unit":"","note":""}],"notes":"wet","cost":20.0}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(7,'2026-05-03T14:10:05.250000+00:00','Robin','set up','MeterEntry',1,1,'','{"vehicle_id":1,"on":"2026-05-03","value":3.0,"typed":"3 km","event":"replaced","old_value":8999.0,"visit_id":1,"by":"Robin","note":"face cracked"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(8,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Instrument',1,NULL,'','{"name":"gauge 2","kind":"two-prong gauge","resolution":0.0025,"u_instrument":0.0005,"bias":0.001,"stamps":[["0.5",0.005],["0.75",0.0075]],"calibration_due":"2027-01-01","notes":"blue","retired_on":"2028-01-01"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(9,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Reading',1,1,'','{"vehicle_id":1,"stage_id":1,"installation_id":1,"visit_id":1,"on":"2026-05-03","total_use":9000.0,"measurand":"chain elongation","method":"drop-in gauge","spots":[{"typed":"0.75 in","value":0.0075,"second":0.01,"resolution":0.0025},{"typed":"","value":"inf","resolution":0.0}],"low":0.0075,"high":"inf","u_value":0.0005,"mean":0.006,"spread":0.001,"pitches":12,"instrument_id":1,"temperature_degc":18.5,"load_n":125.0,"was_cleaned":false,"is_zero_reading":true,"definition":"two prongs","note":"third link tight","by":"Robin","is_late_entry":true}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(10,'2026-05-03T14:10:05.250000+00:00','Robin','set up','IntervalRule',1,1,'','{"task":"lubricate","every_km":500.0,"every_h":25.0,"every_days":30,"first_km":100.0,"first_h":5.0,"first_days":7,"is_after_fitting":true,"vehicle_kind":"moped","vehicle_id":1,"stage_name":"final","drive":"chain","note":"after rain at once","source":"common practice"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(11,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Limit',1,1,'','{"measurand":"chain elongation","wear_class":"sealed motorcycle chain","service_limit":0.02,"as_new":-0.001,"plan_share":0.7,"stop_use_limit":0.03,"designation":"428","model":"Marten 250","stage_name":"final","vehicle_id":1,"source":"workshop","note":"stricter off road"}','25eb4e8f0a2e4f7b888bb63995ec820c');
-INSERT INTO "audit" VALUES(12,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Setting',0,NULL,'','{"caution":"0.9"}','25eb4e8f0a2e4f7b888bb63995ec820c');
+INSERT INTO "audit" VALUES(1,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Vehicle',1,1,'','{"tag":"LR-001","description":"trail bike","kind":"petrol motorcycle","depot":"North","meter_unit":"km","duty":"off-road","model":"Marten 250","owner_contact":"yard office","in_service_since":"2023-04-01","notes":"ä \"quoted\" – ½\nsecond line","retired_on":"2026-04-30"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(2,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Stage',1,1,'','{"vehicle_id":1,"order":2,"name":"final","drive":"chain","centre_distance_mm":612.5,"adjuster_range_mm":30.0,"span_mm":600.25,"rated_input_rpm":3000.0,"rated_power_kw":7.5,"wheel_circumference_mm":1985.0,"slack_definition":"lower run, middle, total, on the side stand"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(3,'2026-05-03T14:10:05.250000+00:00','Robin','set up','PartType',1,NULL,'','{"kind":"chain","name":"428 sealed 126","designation":"428","wear_class":"sealed motorcycle chain","pitch_mm":12.7,"roller_diameter_mm":8.51,"inner_width_mm":7.75,"links":126,"joining_link":"rivet","teeth":15,"chain":"428","width_mm":17.3,"mass_kg_per_m":0.78,"lead_time_days":5,"price":61.9,"source":"ISO 606"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(4,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Part',1,NULL,'','{"part_type_id":1,"label":"C-118","lot":"2025-11","use_before":1200.0,"is_history_known":false,"cost":58.0,"notes":"used"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(5,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Installation',1,1,'','{"part_id":1,"vehicle_id":1,"stage_id":1,"position":"run","fitted_on":"2025-01-02","fitted_use":100.5,"removed_on":"2026-01-02","removed_use":9100.5,"removal_reason":"replaced early","links":124,"thread_lock":true,"cost":12.5,"notes":"two links out"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(6,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Visit',1,1,'','{"vehicle_id":1,"on":"2026-05-03","total_use":9000.0,"by":"Robin","tasks":[{"task":"set tension","stage_id":1,"before":41.0,"after":30.0,"quantity_unit":"mm","note":""},{"task":"clean","quantity_unit":"","note":""}],"notes":"wet","cost":20.0}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(7,'2026-05-03T14:10:05.250000+00:00','Robin','set up','MeterEntry',1,1,'','{"vehicle_id":1,"on":"2026-05-03","value":3.0,"typed":"3 km","event":"replaced","old_value":8999.0,"visit_id":1,"by":"Robin","note":"face cracked"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(8,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Instrument',1,NULL,'','{"name":"gauge 2","kind":"two-prong gauge","resolution":0.0025,"u_instrument":0.0005,"bias":0.001,"stamps":[["0.5",0.005],["0.75",0.0075]],"calibration_due":"2027-01-01","notes":"blue","retired_on":"2028-01-01"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(9,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Reading',1,1,'','{"vehicle_id":1,"stage_id":1,"installation_id":1,"visit_id":1,"on":"2026-05-03","total_use":9000.0,"measurand":"chain elongation","method":"drop-in gauge","spots":[{"typed":"0.75 in","value":0.0075,"second":0.01,"resolution":0.0025},{"typed":"","value":"inf","resolution":0.0}],"low":0.0075,"high":"inf","u_value":0.0005,"mean":0.006,"spread":0.001,"pitches":12,"instrument_id":1,"temperature_degc":18.5,"load_n":125.0,"was_cleaned":false,"is_zero_reading":true,"definition":"two prongs","note":"third link tight","by":"Robin","is_late_entry":true}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(10,'2026-05-03T14:10:05.250000+00:00','Robin','set up','IntervalRule',1,1,'','{"task":"lubricate","every_km":500.0,"every_h":25.0,"every_days":30,"first_km":100.0,"first_h":5.0,"first_days":7,"is_after_fitting":true,"vehicle_kind":"moped","vehicle_id":1,"stage_name":"final","drive":"chain","note":"after rain at once","source":"common practice"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(11,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Limit',1,1,'','{"measurand":"chain elongation","wear_class":"sealed motorcycle chain","service_limit":0.02,"as_new":-0.001,"plan_share":0.7,"stop_use_limit":0.03,"designation":"428","model":"Marten 250","stage_name":"final","vehicle_id":1,"source":"workshop","note":"stricter off road"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(12,'2026-05-03T14:10:05.250000+00:00','Robin','set up','TorqueSheet',1,1,'','{"name":"Marten, torque","model":"Marten 250","vehicle_id":1,"note":"defer to the maker''s manual","source":"common practice, no source"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(13,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Fastener',1,NULL,'','{"torque_sheet_id":1,"order":3,"name":"rear sprocket","low_nm":28.0,"high_nm":32.5,"stage_name":"final","size":"M8 x 25","treatment":"thread-lock","bolts":6,"is_opposing":true,"recheck_km":75.0,"recheck_h":2.0,"source":"workshop","note":"marker line"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(14,'2026-05-03T14:10:05.250000+00:00','Robin','set up','TorqueRecord',1,1,'','{"vehicle_id":1,"fastener_id":1,"on":"2026-05-03","total_use":9000.0,"work":"re-checked","applied_nm":[30.0,30.5,30.0,29.5,30.0,31.0],"typed":"30 30.5 30 29.5 30 31","visit_id":1,"instrument_id":1,"by":"Robin","note":"no bolt moved"}','3691db2cad9a4d28ac8df143592bb231');
+INSERT INTO "audit" VALUES(15,'2026-05-03T14:10:05.250000+00:00','Robin','set up','Setting',0,NULL,'','{"caution":"0.9"}','3691db2cad9a4d28ac8df143592bb231');
 CREATE TABLE data_version (
 	id INTEGER NOT NULL, 
 	value INTEGER NOT NULL, 
@@ -36,6 +39,28 @@ CREATE TABLE draft (
 	CONSTRAINT pk_draft PRIMARY KEY ("key")
 );
 INSERT INTO "draft" VALUES('sheet LR-001','{"length": "153."}');
+CREATE TABLE fastener (
+	id INTEGER NOT NULL, 
+	torque_sheet_id INTEGER NOT NULL, 
+	"order" INTEGER NOT NULL, 
+	name TEXT NOT NULL, 
+	low_nm DOUBLE NOT NULL, 
+	high_nm DOUBLE NOT NULL, 
+	stage_name TEXT NOT NULL, 
+	size TEXT NOT NULL, 
+	treatment TEXT NOT NULL, 
+	bolts INTEGER NOT NULL, 
+	is_opposing BOOLEAN NOT NULL, 
+	recheck_km DOUBLE, 
+	recheck_h DOUBLE, 
+	source TEXT NOT NULL, 
+	note TEXT NOT NULL, 
+	void_reason TEXT NOT NULL, 
+	version INTEGER NOT NULL, 
+	CONSTRAINT pk_fastener PRIMARY KEY (id), 
+	CONSTRAINT fk_fastener_torque_sheet_id FOREIGN KEY(torque_sheet_id) REFERENCES torque_sheet (id) ON DELETE RESTRICT ON UPDATE RESTRICT
+);
+INSERT INTO "fastener" VALUES(1,1,3,'rear sprocket',28.0,32.5,'final','M8 x 25','thread-lock',6,1,75.0,2.0,'workshop','marker line','',1);
 CREATE TABLE installation (
 	id INTEGER NOT NULL, 
 	part_id INTEGER NOT NULL, 
@@ -196,7 +221,7 @@ CREATE TABLE row_key (
 	counts BOOLEAN NOT NULL, 
 	CONSTRAINT pk_row_key PRIMARY KEY ("key")
 );
-INSERT INTO "row_key" VALUES('a1','readings.csv row 1','25eb4e8f0a2e4f7b888bb63995ec820c',1);
+INSERT INTO "row_key" VALUES('a1','readings.csv row 1','3691db2cad9a4d28ac8df143592bb231',1);
 CREATE TABLE schema_version (
 	version_num VARCHAR(32) NOT NULL, 
 	CONSTRAINT schema_version_pkc PRIMARY KEY (version_num)
@@ -253,6 +278,41 @@ CREATE TABLE stored_fit (
 	CONSTRAINT pk_stored_fit PRIMARY KEY (family)
 );
 INSERT INTO "stored_fit" VALUES('chains','{}',1);
+CREATE TABLE torque_record (
+	id INTEGER NOT NULL, 
+	vehicle_id INTEGER NOT NULL, 
+	fastener_id INTEGER NOT NULL, 
+	"on" DATE NOT NULL, 
+	total_use DOUBLE NOT NULL, 
+	work TEXT NOT NULL, 
+	applied_nm TEXT NOT NULL, 
+	typed TEXT NOT NULL, 
+	visit_id INTEGER, 
+	instrument_id INTEGER, 
+	"by" TEXT NOT NULL, 
+	note TEXT NOT NULL, 
+	void_reason TEXT NOT NULL, 
+	version INTEGER NOT NULL, 
+	CONSTRAINT pk_torque_record PRIMARY KEY (id), 
+	CONSTRAINT fk_torque_record_fastener_id FOREIGN KEY(fastener_id) REFERENCES fastener (id) ON DELETE RESTRICT ON UPDATE RESTRICT, 
+	CONSTRAINT fk_torque_record_instrument_id FOREIGN KEY(instrument_id) REFERENCES instrument (id) ON DELETE RESTRICT ON UPDATE RESTRICT, 
+	CONSTRAINT fk_torque_record_vehicle_id FOREIGN KEY(vehicle_id) REFERENCES vehicle (id) ON DELETE RESTRICT ON UPDATE RESTRICT, 
+	CONSTRAINT fk_torque_record_visit_id FOREIGN KEY(visit_id) REFERENCES visit (id) ON DELETE RESTRICT ON UPDATE RESTRICT
+);
+INSERT INTO "torque_record" VALUES(1,1,1,'2026-05-03',9000.0,'re-checked','[30.0,30.5,30.0,29.5,30.0,31.0]','30 30.5 30 29.5 30 31',1,1,'Robin','no bolt moved','',1);
+CREATE TABLE torque_sheet (
+	id INTEGER NOT NULL, 
+	name TEXT NOT NULL, 
+	model TEXT NOT NULL, 
+	vehicle_id INTEGER, 
+	note TEXT NOT NULL, 
+	source TEXT NOT NULL, 
+	void_reason TEXT NOT NULL, 
+	version INTEGER NOT NULL, 
+	CONSTRAINT pk_torque_sheet PRIMARY KEY (id), 
+	CONSTRAINT fk_torque_sheet_vehicle_id FOREIGN KEY(vehicle_id) REFERENCES vehicle (id) ON DELETE RESTRICT ON UPDATE RESTRICT
+);
+INSERT INTO "torque_sheet" VALUES(1,'Marten, torque','Marten 250',1,'defer to the maker''s manual','common practice, no source','',1);
 CREATE TABLE vehicle (
 	id INTEGER NOT NULL, 
 	tag TEXT NOT NULL, 
@@ -304,4 +364,8 @@ CREATE INDEX ix_reading_installation_id ON reading (installation_id);
 CREATE INDEX ix_reading_stage_id ON reading (stage_id);
 CREATE INDEX ix_reading_vehicle_id ON reading (vehicle_id);
 CREATE INDEX ix_reading_visit_id ON reading (visit_id);
+CREATE INDEX ix_fastener_torque_sheet_id ON fastener (torque_sheet_id);
+CREATE INDEX ix_torque_record_fastener_id ON torque_record (fastener_id);
+CREATE INDEX ix_torque_record_vehicle_id ON torque_record (vehicle_id);
+CREATE INDEX ix_torque_record_visit_id ON torque_record (visit_id);
 COMMIT;

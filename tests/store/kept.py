@@ -10,6 +10,7 @@ from wearlog.fleet.meter import MeterEntry, MeterEvent
 from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType, WearClass
 from wearlog.fleet.reading import Instrument, InstrumentKind, Measurand, Method, Reading, Spot
 from wearlog.fleet.service import IntervalRule, Task, TaskDone, Visit
+from wearlog.fleet.torque import Fastener, TorqueRecord, TorqueSheet, TorqueWork, Treatment
 from wearlog.fleet.vehicle import Duty, MeterUnit, Stage, Vehicle, VehicleKind
 from wearlog.store.records import Records
 
@@ -252,4 +253,49 @@ def one_of_each(records: Records) -> list[object]:
             note="stricter off road",
         )
     )
-    return [bike, stage, kind, part, installation, visit, meter, gauge, reading, rule, limit]
+    sheet = records.add(
+        TorqueSheet(
+            name="Marten, torque",
+            model="Marten 250",
+            vehicle_id=bike.id,
+            note="defer to the maker's manual",
+            source="common practice, no source",
+        )
+    )
+    fastener = records.add(
+        Fastener(
+            torque_sheet_id=sheet.id,
+            order=3,
+            name="rear sprocket",
+            low_nm=28.0,
+            high_nm=32.5,
+            stage_name="final",
+            size="M8 x 25",
+            treatment=Treatment.THREAD_LOCK,
+            bolts=6,
+            is_opposing=True,
+            recheck_km=75.0,
+            recheck_h=2.0,
+            source="workshop",
+            note="marker line",
+        )
+    )
+    applied = records.add(
+        TorqueRecord(
+            vehicle_id=bike.id,
+            fastener_id=fastener.id,
+            on=DAY,
+            total_use=9000.0,
+            work=TorqueWork.RECHECKED,
+            applied_nm=(30.0, 30.5, 30.0, 29.5, 30.0, 31.0),
+            typed="30 30.5 30 29.5 30 31",
+            visit_id=visit.id,
+            instrument_id=gauge.id,
+            by="Robin",
+            note="no bolt moved",
+        )
+    )
+    return [
+        *(bike, stage, kind, part, installation, visit, meter, gauge, reading, rule, limit),
+        *(sheet, fastener, applied),
+    ]

@@ -66,7 +66,7 @@ def test_every_foreign_key_holds_back_deletions(database):
     with database._engine.connect() as connection:
         inspector = inspect(connection)
         keys = [key for table in Table.metadata.tables for key in inspector.get_foreign_keys(table)]
-    assert len(keys) == 15
+    assert len(keys) == 21
     assert {(key["options"].get("ondelete"), key["options"].get("onupdate")) for key in keys} == {
         ("RESTRICT", "RESTRICT")
     }

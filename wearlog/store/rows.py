@@ -20,6 +20,7 @@ from wearlog.fleet.meter import MeterEntry
 from wearlog.fleet.parts import Part, PartType
 from wearlog.fleet.reading import Instrument, Reading
 from wearlog.fleet.service import IntervalRule, Visit
+from wearlog.fleet.torque import Fastener, TorqueRecord, TorqueSheet
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.store import tables
 
@@ -49,6 +50,9 @@ TABLES: dict[type[Any], type[tables.Table]] = {
     Reading: tables.ReadingRow,
     IntervalRule: tables.IntervalRuleRow,
     Limit: tables.LimitRow,
+    TorqueSheet: tables.TorqueSheetRow,
+    Fastener: tables.FastenerRow,
+    TorqueRecord: tables.TorqueRecordRow,
     AuditEntry: tables.AuditRow,
 }
 

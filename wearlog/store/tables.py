@@ -309,6 +309,57 @@ class LimitRow(_Voidable, Table):
     note: Mapped[str]
 
 
+class TorqueSheetRow(_Voidable, Table):
+    """Torque sheets of vehicle models."""
+
+    __tablename__ = "torque_sheet"
+
+    name: Mapped[str]
+    model: Mapped[str]
+    vehicle_id: Mapped[int | None] = mapped_column(_refers("vehicle"))
+    note: Mapped[str]
+    source: Mapped[str]
+
+
+class FastenerRow(_Voidable, Table):
+    """Fasteners of torque sheets."""
+
+    __tablename__ = "fastener"
+
+    torque_sheet_id: Mapped[int] = mapped_column(_refers("torque_sheet"), index=True)
+    order: Mapped[int]
+    name: Mapped[str]
+    low_nm: Mapped[float]
+    high_nm: Mapped[float]
+    stage_name: Mapped[str]
+    size: Mapped[str]
+    treatment: Mapped[str]
+    bolts: Mapped[int]
+    is_opposing: Mapped[bool]
+    recheck_km: Mapped[float | None]
+    recheck_h: Mapped[float | None]
+    source: Mapped[str]
+    note: Mapped[str]
+
+
+class TorqueRecordRow(_Voidable, Table):
+    """What was applied; `applied_nm` is a JSON list."""
+
+    __tablename__ = "torque_record"
+
+    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"), index=True)
+    fastener_id: Mapped[int] = mapped_column(_refers("fastener"), index=True)
+    on: Mapped[date]
+    total_use: Mapped[float]
+    work: Mapped[str]
+    applied_nm: Mapped[str]
+    typed: Mapped[str]
+    visit_id: Mapped[int | None] = mapped_column(_refers("visit"), index=True)
+    instrument_id: Mapped[int | None] = mapped_column(_refers("instrument"))
+    by: Mapped[str]
+    note: Mapped[str]
+
+
 class AuditRow(Table):
     """The trail: one row for each change, in the order of the changes, never changed itself."""
 

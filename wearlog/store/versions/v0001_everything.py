@@ -396,4 +396,101 @@ def upgrade() -> None:
     op.create_index(op.f("ix_reading_stage_id"), "reading", ["stage_id"], unique=False)
     op.create_index(op.f("ix_reading_vehicle_id"), "reading", ["vehicle_id"], unique=False)
     op.create_index(op.f("ix_reading_visit_id"), "reading", ["visit_id"], unique=False)
+    op.create_table(
+        "torque_sheet",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("model", sa.Text(), nullable=False),
+        sa.Column("vehicle_id", sa.Integer(), nullable=True),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("source", sa.Text(), nullable=False),
+        sa.Column("void_reason", sa.Text(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["vehicle_id"],
+            ["vehicle.id"],
+            name=op.f("fk_torque_sheet_vehicle_id"),
+            onupdate="RESTRICT",
+            ondelete="RESTRICT",
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_torque_sheet")),
+    )
+    op.create_table(
+        "fastener",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("torque_sheet_id", sa.Integer(), nullable=False),
+        sa.Column("order", sa.Integer(), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("low_nm", sa.Double(), nullable=False),
+        sa.Column("high_nm", sa.Double(), nullable=False),
+        sa.Column("stage_name", sa.Text(), nullable=False),
+        sa.Column("size", sa.Text(), nullable=False),
+        sa.Column("treatment", sa.Text(), nullable=False),
+        sa.Column("bolts", sa.Integer(), nullable=False),
+        sa.Column("is_opposing", sa.Boolean(), nullable=False),
+        sa.Column("recheck_km", sa.Double(), nullable=True),
+        sa.Column("recheck_h", sa.Double(), nullable=True),
+        sa.Column("source", sa.Text(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("void_reason", sa.Text(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["torque_sheet_id"],
+            ["torque_sheet.id"],
+            name=op.f("fk_fastener_torque_sheet_id"),
+            onupdate="RESTRICT",
+            ondelete="RESTRICT",
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_fastener")),
+    )
+    op.create_index(op.f("ix_fastener_torque_sheet_id"), "fastener", ["torque_sheet_id"], unique=False)
+    op.create_table(
+        "torque_record",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("vehicle_id", sa.Integer(), nullable=False),
+        sa.Column("fastener_id", sa.Integer(), nullable=False),
+        sa.Column("on", sa.Date(), nullable=False),
+        sa.Column("total_use", sa.Double(), nullable=False),
+        sa.Column("work", sa.Text(), nullable=False),
+        sa.Column("applied_nm", sa.Text(), nullable=False),
+        sa.Column("typed", sa.Text(), nullable=False),
+        sa.Column("visit_id", sa.Integer(), nullable=True),
+        sa.Column("instrument_id", sa.Integer(), nullable=True),
+        sa.Column("by", sa.Text(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("void_reason", sa.Text(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["fastener_id"],
+            ["fastener.id"],
+            name=op.f("fk_torque_record_fastener_id"),
+            onupdate="RESTRICT",
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["instrument_id"],
+            ["instrument.id"],
+            name=op.f("fk_torque_record_instrument_id"),
+            onupdate="RESTRICT",
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["vehicle_id"],
+            ["vehicle.id"],
+            name=op.f("fk_torque_record_vehicle_id"),
+            onupdate="RESTRICT",
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["visit_id"],
+            ["visit.id"],
+            name=op.f("fk_torque_record_visit_id"),
+            onupdate="RESTRICT",
+            ondelete="RESTRICT",
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_torque_record")),
+    )
+    op.create_index(op.f("ix_torque_record_fastener_id"), "torque_record", ["fastener_id"], unique=False)
+    op.create_index(op.f("ix_torque_record_vehicle_id"), "torque_record", ["vehicle_id"], unique=False)
+    op.create_index(op.f("ix_torque_record_visit_id"), "torque_record", ["visit_id"], unique=False)
     op.execute("INSERT INTO data_version (id, value) VALUES (1, 0)")
