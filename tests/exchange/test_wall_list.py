@@ -103,6 +103,16 @@ def test_every_line_is_on_it_once_and_sorted_by_date(qapp):
     assert said.count("replace chain") == 3
 
 
+def test_the_same_job_on_two_stages_of_one_vehicle_is_ticked_once(qapp):
+    primary = due_line(9, date(2026, 12, 9), Action.ADJUST, stage="primary drive", state=State.PLAN)
+    final = due_line(9, date(2026, 12, 12), Action.ADJUST, stage="final drive", state=State.PAST_LIMIT)
+    final = replace(final, stage_id=primary.stage_id + 1)
+    said = words(opened(due_list(primary, final)).pages[0])
+    assert said.count("set slack") == 1
+    assert "past limit: primary drive; final drive" in said
+    assert "9 Dec" in said
+
+
 def test_what_is_overdue_says_now_and_its_state_in_words(qapp):
     late = due_line(4, TODAY - timedelta(days=3), state=State.PAST_LIMIT, half_width_days=None)
     said = words(opened(due_list(late)).pages[0])

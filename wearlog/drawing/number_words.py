@@ -155,6 +155,28 @@ def use_text(value: float, use_unit: str, shown: ShownUnits, *, unit: bool = Tru
     return show(value, use_quantity(use_unit), shown, unit=unit, decimals=0)
 
 
+def daily_use_text(per_day: float, use_unit: str, shown: ShownUnits) -> str:
+    """Return how much a vehicle is used, a day or, where that is little, a week.
+
+    Parameters
+    ----------
+    per_day : float
+        Use a day, [km or h].
+    use_unit : str
+        ``"km"`` or ``"h"``.
+    shown : ShownUnits
+        The units of this seat.
+
+    Examples
+    --------
+    >>> daily_use_text(0.6, "h", ShownUnits()).replace(THIN_SPACE, " ")
+    '4 h a week'
+    """
+    if per_day / factor(shown.unit_of(use_quantity(use_unit)), use_quantity(use_unit)) < 3.0:
+        return _("{use} a week").format(use=use_text(7.0 * per_day, use_unit, shown))
+    return _("{use} a day").format(use=use_text(per_day, use_unit, shown))
+
+
 def _step(width: float) -> float:
     """Return the decimal step that a number within an interval of this width deserves."""
     return 10.0 ** math.floor(math.log10(max(width, 1e-9) / 16.0))

@@ -43,13 +43,13 @@ def paint_grid(painter: QPainter, frame: Frame) -> None:
 def value_ticks(frame: Frame) -> tuple[list[float], float]:
     """Return the ticks of the value axis and their step."""
     return nice_ticks(
-        *frame.y_range, most=min(max(3, int(frame.area.height() / (44.0 * frame.scale))), _MOST_VALUES)
+        *frame.y_range, most=min(max(3, int(frame.area.height() / (36.0 * frame.scale))), _MOST_VALUES)
     )
 
 
 def use_ticks(frame: Frame) -> tuple[list[float], float]:
     """Return the ticks of the use axis and their step."""
-    return nice_ticks(*frame.x_range, most=max(3, int(frame.area.width() / (72.0 * frame.scale))))
+    return nice_ticks(*frame.x_range, most=max(3, int(frame.area.width() / (58.0 * frame.scale))))
 
 
 def value_tick_text(value: float, step: float) -> str:

@@ -7,6 +7,7 @@ from gettext import ngettext
 
 from wearlog.drawing.number_words import (
     chance_text,
+    daily_use_text,
     day_at,
     measurand_text,
     part_noun,
@@ -88,7 +89,9 @@ def _limit_fact(snapshot: TrendSnapshot, shown: ShownUnits) -> Fact:
         if snapshot.past_since_use is not None:
             ago = max(snapshot.use_expected - snapshot.past_since_use, 0.0)
             since = _("most likely {use} ago").format(use=rough_use_text(ago, max(ago, 1.0), unit, shown))
-        return Fact("limit", _("Reached its limit"), since or _("already"), _past_note(snapshot))
+        if not since:
+            return Fact("limit", _("Reaches its limit"), _("about now"), _past_note(snapshot))
+        return Fact("limit", _("Reached its limit"), since, _past_note(snapshot))
     label = _("Reaches its limit after")
     if not math.isfinite(left.middle):
         early = ""
@@ -163,7 +166,7 @@ def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
     limit_note = snapshot.limit_why or source
     if source not in limit_note:
         limit_note = _("{why} (source: {source})").format(why=limit_note.rstrip("."), source=source)
-    usage = _("{use} a day").format(use=use_text(snapshot.use_per_day, snapshot.use_unit, shown))
+    usage = daily_use_text(snapshot.use_per_day, snapshot.use_unit, shown)
     facts = [
         Fact("readings", _("Readings used"), used, kept),
         Fact("fleet", _("Borrowed from the fleet"), fleet, ""),

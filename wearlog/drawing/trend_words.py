@@ -11,6 +11,7 @@ from wearlog.drawing.cautions import maker_caution
 from wearlog.drawing.number_words import (
     basis_text,
     chance_text,
+    daily_use_text,
     day_at,
     interval_text,
     measurand_text,
@@ -162,9 +163,9 @@ def limit_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
 def assumes_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
     """Return what a forecast takes for granted."""
     shape = (snapshot.shape_text or _("Assumes steady wear")).rstrip(".")
-    granted = _(
-        "Taken for granted: this limit, the duty so far, and the vehicle's own use of {use} a day."
-    ).format(use=use_text(snapshot.use_per_day, snapshot.use_unit, shown))
+    granted = _("Taken for granted: this limit, the duty so far, and the vehicle's own use of {use}.").format(
+        use=daily_use_text(snapshot.use_per_day, snapshot.use_unit, shown)
+    )
     return f"{shape[0].upper()}{shape[1:]}. {granted}"
 
 

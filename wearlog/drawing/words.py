@@ -5,6 +5,7 @@ from wearlog.drawing.due_words import action_text, due_interval_text, reason_tex
 from wearlog.drawing.number_words import (
     basis_text,
     chance_text,
+    daily_use_text,
     day_at,
     interval_text,
     measurand_text,
@@ -54,6 +55,7 @@ __all__ = [
     "caution_line",
     "cautions",
     "chance_text",
+    "daily_use_text",
     "day_at",
     "due_interval_text",
     "heading_text",

@@ -18,6 +18,7 @@ from wearlog.drawing.words import action_text, state_text
 from wearlog.exchange.files import write_whole
 from wearlog.exchange.pdf import Paper
 from wearlog.fleet.quantity import ShownUnits
+from wearlog.fleet.state import State, worst
 from wearlog.wording import day_text, month_text
 from wearlog.workshop.due_snapshot import DueLine, DueSnapshot, VisitGroup
 
@@ -41,16 +42,35 @@ _LINE, _GAP = 19.5, 1.5
 _NARROWEST = 0.8
 #: Coordinates are tenths of a millimetre, so that sizes of letters, whole numbers in Qt, are fine enough.
 _PER_MM = 10.0
+#: Visits of up to so many jobs are not parted by the end of a page.
+_TOGETHER = 3
 
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """One line to tick; `starts` a visit, which says tag and date."""
+    """One job to tick: lines of a visit that ask for the same; the first row of a visit says the tag."""
 
-    line: DueLine
-    on: date
+    lines: tuple[DueLine, ...]
     starts: bool
     what: tuple[str, ...]
+
+    @property
+    def first(self) -> DueLine:
+        """The line that comes due first."""
+        return min(self.lines, key=lambda line: line.due_on)
+
+    @property
+    def state(self) -> State:
+        """The most urgent state of its lines."""
+        return worst([line.state for line in self.lines])
+
+    @property
+    def where(self) -> str:
+        """State, stages and parts."""
+        places = (
+            ", ".join(part for part in (line.stage_name, line.part_text) if part) for line in self.lines
+        )
+        return f"{state_text(self.state)}: {'; '.join(dict.fromkeys(places))}".rstrip(": ")
 
     @property
     def height(self) -> float:
@@ -106,14 +126,17 @@ def _visits(snapshot: DueSnapshot) -> dict[str, list[VisitGroup]]:
 
 
 def _rows(group: VisitGroup, font: QFont) -> list[_Row]:
+    jobs: dict[str, list[DueLine]] = {}
+    for line in sorted(group.lines, key=lambda line: line.due_on):
+        jobs.setdefault(action_text(line), []).append(line)
     return [
-        _Row(line, group.on, n == 0, _in_lines(action_text(line), _WHAT_WIDTH, font))
-        for n, line in enumerate(group.lines)
+        _Row(tuple(lines), n == 0, _in_lines(job, _WHAT_WIDTH, font))
+        for n, (job, lines) in enumerate(jobs.items())
     ]
 
 
 def _sheets(snapshot: DueSnapshot, height: float, font: QFont) -> Iterator[_Sheet]:
-    """Share the lines out to pages; each depot starts a page, a visit stays together if it fits on one."""
+    """Share the lines out to pages; each depot starts a page, short visits stay together."""
     room = height - _HEAD - _FOOT
     for depot, groups in _visits(snapshot).items():
         page: list[_Row] = []
@@ -121,7 +144,7 @@ def _sheets(snapshot: DueSnapshot, height: float, font: QFont) -> Iterator[_Shee
         for group in groups:
             rows = _rows(group, font)
             needed = sum(row.height for row in rows)
-            if page and used + needed > room:
+            if page and used + needed > room and len(rows) <= _TOGETHER:
                 yield _Sheet(depot, tuple(page))
                 page, used = [], 0.0
             for row in rows:
@@ -129,7 +152,7 @@ def _sheets(snapshot: DueSnapshot, height: float, font: QFont) -> Iterator[_Shee
                     yield _Sheet(depot, tuple(page))
                     page, used = [], 0.0
                 # A visit that goes on overleaf says again whose it is.
-                page.append(row if page else _Row(row.line, row.on, starts=True, what=row.what))
+                page.append(row if page else replace(row, starts=True))
                 used += row.height
         if page:
             yield _Sheet(depot, tuple(page))
@@ -235,7 +258,7 @@ def _paint_head(painter: QPainter, page: QRectF, sheet: _Sheet, snapshot: DueSna
 
 
 def _paint_row(painter: QPainter, page: QRectF, row: _Row, top: float, today: date) -> None:
-    line = row.line
+    line = row.first
     if row.starts and top > _HEAD:
         _rule(painter, page, top - _GAP / 2 - 0.4, 0.3)
     large, bold, small = (
@@ -249,7 +272,7 @@ def _paint_row(painter: QPainter, page: QRectF, row: _Row, top: float, today: da
     box = QRectF(_BOX, top + 1.6, _BOX_WIDTH, _BOX_HEIGHT)
     painter.drawRect(QRectF(box.topLeft() * _PER_MM, box.size() * _PER_MM))
     mark = QRectF(_MARK, top + 2.2, _MARK_SIDE, _MARK_SIDE)
-    paint_state_mark(painter, QRectF(mark.topLeft() * _PER_MM, mark.size() * _PER_MM), line.state, _black())
+    paint_state_mark(painter, QRectF(mark.topLeft() * _PER_MM, mark.size() * _PER_MM), row.state, _black())
     _ink(painter)
     if row.starts:
         _write(painter, _TAG, base, bold, line.tag, _TAG_WIDTH)
@@ -257,9 +280,12 @@ def _paint_row(painter: QPainter, page: QRectF, row: _Row, top: float, today: da
         _write(painter, _WHAT, base + n * (CAPITAL_MM + 4.0), large, text, _WHAT_WIDTH)
     _write(painter, _BY, base, bold, _by_text(line.due_on, today), _BY_WIDTH)
     under = base + (len(row.what) - 1) * (CAPITAL_MM + 4.0) + 6.0
-    where = ", ".join(part for part in (state_text(line.state), line.stage_name, line.part_text) if part)
-    _write(painter, _WHAT, under, small, where, _WHAT_WIDTH)
+    _write(painter, _WHAT, under, small, _cut(row.where, small, _WHAT_WIDTH / 0.7), _WHAT_WIDTH)
     _write(painter, _BY, under, small, _spread_text(line, today), _BY_WIDTH)
+
+
+def _cut(text: str, font: QFont, width: float) -> str:
+    return QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideRight, width * _PER_MM)
 
 
 def _by_text(day: date, today: date) -> str:

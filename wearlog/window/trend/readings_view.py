@@ -3,7 +3,7 @@
 from gettext import gettext as _
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter
+from PySide6.QtGui import QKeyEvent, QPainter, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -24,7 +24,9 @@ from wearlog.window.trend.model import Column, ReadingRow, ReadingsModel
 from wearlog.workshop.trend_snapshot import ReadingMark
 
 ROW_PX = 28
-_WIDTHS = {Column.DATE: 112, Column.METER: 84, Column.READ: 204, Column.VALUE: 140, Column.RATE: 152}
+_WIDTHS = {Column.DATE: 112, Column.METER: 84, Column.VALUE: 140, Column.RATE: 152}
+#: What was read gets this at most of what the others leave to it and the remarks, [px].
+_READ_PX = 248
 
 
 class _ReadingDelegate(QStyledItemDelegate):
@@ -106,12 +108,21 @@ class ReadingsView(QTableView):
         rows.setDefaultSectionSize(theme.scaled(ROW_PX))
         head = self.horizontalHeader()
         for column in Column:
-            if column in _WIDTHS:
-                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-                head.resizeSection(column, theme.scaled(_WIDTHS[column]))
-            else:
-                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
+            head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+        head.setSectionResizeMode(Column.REMARKS, QHeaderView.ResizeMode.Stretch)
+        for column, width in _WIDTHS.items():
+            head.resizeSection(column, theme.scaled(width))
+        self._share_width()
         head.setFixedHeight(theme.scaled(ROW_PX))
+
+    def _share_width(self) -> None:
+        spare = self.viewport().width() - sum(theme.scaled(width) for width in _WIDTHS.values())
+        self.horizontalHeader().resizeSection(Column.READ, max(min(spare // 2, theme.scaled(_READ_PX)), 64))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the width anew."""
+        super().resizeEvent(event)
+        self._share_width()
 
     def show_rows(self, most: int) -> None:
         """Take the height of whole rows, as many as there are but no more than some."""
