@@ -2,9 +2,7 @@
 
 import atexit
 import ctypes
-import functools
 import getpass
-import gettext
 import importlib
 import io
 import logging
@@ -35,20 +33,11 @@ if TYPE_CHECKING:
 def main() -> None:
     """Start wearlog; the process ends with its exit code."""
     set_up_translations()
-    _look_for_translations_once()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     start_log(log_file())
     cli.wearlog.main(prog_name="wearlog", obj=program())
-
-
-def _look_for_translations_once() -> None:
-    """Let gettext look for the files of a language once.
-
-    It looks for four files at every sentence, which took a third of the time of a large import.
-    """
-    gettext.find = functools.cache(gettext.find)  # type: ignore[assignment]
 
 
 def log_file() -> Path:

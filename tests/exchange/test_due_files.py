@@ -14,7 +14,8 @@ import pytest
 from tests.makers.due import due_line, due_list, due_of
 from tests.makers.fleet import TODAY
 from wearlog.drawing.words import action_text, reason_text
-from wearlog.exchange.due_files import due_headers, due_table_text, write_due
+from wearlog.exchange.due_cells import due_headers
+from wearlog.exchange.due_files import due_table_text, write_due
 from wearlog.exchange.files import write_whole
 from wearlog.fleet.problem import ProblemKind, WearlogError
 from wearlog.fleet.quantity import ShownUnits

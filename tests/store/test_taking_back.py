@@ -13,6 +13,7 @@ from wearlog.fleet.problem import EditConflict, ProblemKind, WearlogError
 from wearlog.fleet.reading import Reading, Spot
 from wearlog.fleet.service import Task, TaskDone, Visit
 from wearlog.fleet.vehicle import Stage, Vehicle
+from wearlog.store.taking_back import take_back
 
 
 def writing(database, by="Robin"):
@@ -45,7 +46,7 @@ def service(database, fleet):
 def test_what_was_added_no_longer_counts_and_what_was_replaced_is_back(database, fleet, service):
     change_id, visit, reading, off = service
     with writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
         undone = records.change_id
     with database.reading() as records:
         assert records.get(Visit, visit.id) == replace(visit, void_reason="undone", version=2)
@@ -66,17 +67,17 @@ def test_what_was_added_no_longer_counts_and_what_was_replaced_is_back(database,
 
 def test_a_part_that_was_added_lies_on_the_shelf(database, fleet, service):
     with writing(database) as records:
-        records.take_back(service[0], "undone")
+        take_back(records, service[0], "undone")
         assert records.first(Part, label="new chain") is not None
 
 
 def test_taking_back_can_itself_be_taken_back(database, service):
     change_id, visit, reading, off = service
     with writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
         undone = records.change_id
     with writing(database) as records:
-        records.take_back(undone, "done again")
+        take_back(records, undone, "done again")
     with database.reading() as records:
         assert records.get(Visit, visit.id) == replace(visit, version=3)
         assert records.get(Reading, reading.id) == replace(reading, version=3)
@@ -86,7 +87,7 @@ def test_taking_back_can_itself_be_taken_back(database, service):
 def test_file_rows_that_were_taken_back_may_come_again(database, service):
     with writing(database) as records:
         assert records.known_row_keys({"a1"}) == {"a1"}
-        records.take_back(service[0], "undone")
+        take_back(records, service[0], "undone")
         assert records.known_row_keys({"a1"}) == set()
         records.remember_row_keys({"a1": "readings.csv row 1", "a2": "readings.csv row 2"})
         assert records.known_row_keys({"a1", "a2"}) == {"a1", "a2"}
@@ -97,7 +98,7 @@ def test_what_somebody_changed_since_is_not_taken_back(database, service):
     with writing(database, by="Sasha") as records:
         theirs = records.replace(replace(reading, note="seen twice"))
     with pytest.raises(EditConflict) as raised, writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
     assert raised.value.versions.theirs == theirs
     assert raised.value.problems[0].kind is ProblemKind.CONFLICT
     assert raised.value.problems[0].where == "LR-017"
@@ -110,7 +111,7 @@ def test_a_field_that_somebody_changed_since_is_not_put_back(database, service):
     with writing(database, by="Sasha") as records:
         theirs = records.replace(replace(off, removal_reason=RemovalReason.DAMAGED))
     with pytest.raises(EditConflict) as raised, writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
     assert raised.value.versions.theirs == theirs
 
 
@@ -119,7 +120,7 @@ def test_other_fields_that_somebody_changed_since_are_kept(database, fleet, serv
     with writing(database, by="Sasha") as records:
         records.replace(replace(off, notes="master link kept"))
     with writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
         assert records.get(Installation, off.id) == replace(
             fleet.installation, notes="master link kept", version=4
         )
@@ -131,7 +132,7 @@ def test_a_setting_goes_back_to_what_it_was(database):
             records.set_setting("caution", value)
             change_id = records.change_id
     with writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
         assert records.setting("caution") == "0.9"
 
 
@@ -147,7 +148,7 @@ def test_a_setting_that_cannot_go_back_is_told(database, since):
         with writing(database) as records:
             records.set_setting("caution", "0.7")
     with pytest.raises(WearlogError) as raised, writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
     assert raised.value.problems[0].where == "caution"
 
 
@@ -157,7 +158,7 @@ def test_a_vehicle_once_made_stays(database):
         kept = records.add(vehicle())
         change_id = records.change_id
     with pytest.raises(WearlogError, match="once made stays"), writing(database) as records:
-        records.take_back(change_id, "undone")
+        take_back(records, change_id, "undone")
     with database.reading() as records:
         assert records.all(Vehicle) == (kept,)
         assert records.all(Stage) == ()
@@ -165,5 +166,5 @@ def test_a_vehicle_once_made_stays(database):
 
 def test_an_unknown_change_is_not_found(database):
     with pytest.raises(WearlogError) as raised, writing(database) as records:
-        records.take_back("none", "undone")
+        take_back(records, "none", "undone")
     assert raised.value.problems[0].kind is ProblemKind.NOT_FOUND

@@ -3,7 +3,6 @@
 import csv
 import io
 import json
-import math
 import textwrap
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -14,9 +13,10 @@ from typing import Any, BinaryIO
 
 from wearlog import __version__, units
 from wearlog.drawing.words import action_text, due_interval_text, reason_text, state_text
+from wearlog.exchange.due_cells import Cell, due_cells, due_headers, finite
 from wearlog.exchange.files import harmless, write_whole
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
-from wearlog.fleet.quantity import Quantity, ShownUnits
+from wearlog.fleet.quantity import ShownUnits
 from wearlog.wording import count_text, day_text
 from wearlog.workshop.due_snapshot import DueLine, DueSnapshot
 
@@ -35,7 +35,7 @@ def _write_csv(snapshot: DueSnapshot, stream: BinaryIO, shown: ShownUnits) -> No
         text.detach()
 
 
-def _csv_cell(cell: "Cell") -> str:
+def _csv_cell(cell: Cell) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
@@ -142,76 +142,6 @@ def of_depot(snapshot: DueSnapshot, depot: str) -> DueSnapshot:
     )
 
 
-# --- the columns of a table ------------------------------------------------------------------------------
-
-Cell = str | int | float | date | None
-
-
-def due_headers(shown: ShownUnits) -> list[str]:
-    """Return the headers of the due list as a table, with the units of this seat."""
-    distance = shown.unit_of(Quantity.DISTANCE)
-    return [
-        _("due on"),
-        _("vehicle"),
-        _("depot"),
-        _("action"),
-        _("stage"),
-        _("part"),
-        _("state"),
-        _("early on"),
-        _("likely on"),
-        _("late on"),
-        *(f"{name} [{unit}]" for unit in (distance, "h") for name in (_("early"), _("likely"), _("late"))),
-        _("order by"),
-        _("chance past limit now [%]"),
-        _("reason"),
-        _("visit"),
-        _("visit on"),
-    ]
-
-
-def due_cells(line: DueLine, shown: ShownUnits) -> list[Cell]:
-    """Return one line of the due list as the cells of a table."""
-    uses = (line.early_use, line.likely_use, line.late_use)
-    empty: list[Cell] = [None, None, None]
-    if line.use_unit == "h":
-        in_columns = [*empty, *(_finite(use, 1) for use in uses)]
-    else:
-        unit = shown.unit_of(Quantity.DISTANCE)
-        in_columns = [
-            *(
-                None if _finite(use) is None else round(units.in_unit(use or 0.0, Quantity.DISTANCE, unit))
-                for use in uses
-            ),
-            *empty,
-        ]
-    chance = _finite(line.past_probability)
-    return [
-        line.due_on,
-        line.tag,
-        line.depot,
-        action_text(line),
-        line.stage_name,
-        line.part_text,
-        state_text(line.state),
-        line.early_on,
-        line.likely_on,
-        line.late_on,
-        *in_columns,
-        line.order_by,
-        None if chance is None else round(100.0 * chance, 1),
-        reason_text(line, shown),
-        line.group or None,
-        line.group_on,
-    ]
-
-
-def _finite(value: float | None, places: int | None = None) -> float | None:
-    if value is None or not math.isfinite(value):
-        return None
-    return float(value) if places is None else round(float(value), places)
-
-
 # --- for programs ----------------------------------------------------------------------------------------
 
 
@@ -245,16 +175,16 @@ def _line_data(line: DueLine) -> dict[str, Any]:
         ("likely", line.likely_use, line.likely_on),
         ("late", line.late_use, line.late_on),
     ):
-        data[f"{name}_distance_km"] = None if is_hours else _finite(use, 3)
-        data[f"{name}_running_time_h"] = _finite(use, 3) if is_hours else None
+        data[f"{name}_distance_km"] = None if is_hours else finite(use, 3)
+        data[f"{name}_running_time_h"] = finite(use, 3) if is_hours else None
         data[f"{name}_on"] = day.isoformat() if day else None
     data |= {
         "order_by": line.order_by.isoformat() if line.order_by else None,
-        "probability_past_limit_now": _finite(line.past_probability, 6),
+        "probability_past_limit_now": finite(line.past_probability, 6),
         "reason": reason_text(line, ShownUnits()),
         "visit_group": line.group or None,
         "visit_on": line.group_on.isoformat() if line.group_on else None,
-        "unused_share": _finite(line.unused_share, 6),
+        "unused_share": finite(line.unused_share, 6),
     }
     return data
 

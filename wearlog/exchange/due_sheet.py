@@ -7,7 +7,7 @@ from typing import BinaryIO
 
 import xlsxwriter  # type: ignore[import-untyped]
 
-from wearlog.exchange.due_files import due_cells, due_headers
+from wearlog.exchange.due_cells import due_cells, due_headers
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.wording import day_text
 from wearlog.workshop.due_snapshot import DueSnapshot

@@ -14,7 +14,7 @@ from wearlog.fleet.parts import Part, PartType
 from wearlog.fleet.problem import EditConflict, Problem, ProblemKind, Versions, WearlogError
 from wearlog.fleet.reading import Instrument
 from wearlog.fleet.vehicle import Vehicle
-from wearlog.store import audit, drafts, taking_back
+from wearlog.store import audit, drafts
 from wearlog.store.audit import Change, Trail
 from wearlog.store.rows import Kept, R, Shape, shape_of
 from wearlog.store.tables import DataVersionRow, SettingRow
@@ -183,21 +183,6 @@ class Records:
             what = _("Nothing is voided without a reason.")
             raise WearlogError(Problem(what, todo=_("Say in a few words why it should no longer count.")))
         return self.replace(shape.changed(record, void_reason=reason.strip()))
-
-    def take_back(self, change_id: str, reason: str) -> None:
-        """Void what a change added, put back what it replaced; all of it or nothing.
-
-        A part, part type or instrument that it added stays. File rows that it brought in may come again.
-
-        Raises
-        ------
-        EditConflict
-            If somebody changed one of the records since.
-        WearlogError
-            If the change is not known, or added a vehicle, a stage or a setting.
-        """
-        self._open_trail()
-        taking_back.take_back(self, change_id, reason)
 
     # -- small things --------------------------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 import json
 from gettext import gettext as _
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import select
 
@@ -10,18 +10,16 @@ from wearlog.fleet.audit import AuditEntry
 from wearlog.fleet.problem import EditConflict, Problem, ProblemKind, Versions, WearlogError
 from wearlog.store import drafts
 from wearlog.store.audit import SETTING, entries
+from wearlog.store.records import Records
 from wearlog.store.rows import TABLES, shape_of
 from wearlog.store.tables import AuditRow
-
-if TYPE_CHECKING:
-    from wearlog.store.records import Records
 
 _KINDS: dict[str, type[Any]] = {kind.__name__: kind for kind in TABLES}
 #: Added ones stay: a part or its type lies on the shelf again, an instrument in its drawer.
 _HARMLESS = {"Part", "PartType", "Instrument"}
 
 
-def take_back(records: "Records", change_id: str, reason: str) -> None:
+def take_back(records: Records, change_id: str, reason: str) -> None:
     """Take back all that one transaction changed, the last first.
 
     Parameters
@@ -54,7 +52,7 @@ def take_back(records: "Records", change_id: str, reason: str) -> None:
     drafts.forget_row_keys(records.connection, change_id)
 
 
-def _put_setting_back(records: "Records", entry: AuditEntry) -> None:
+def _put_setting_back(records: Records, entry: AuditEntry) -> None:
     before, after = _told(entry.before), _told(entry.after)
     for name, value in after.items():
         if name not in before:
@@ -64,7 +62,7 @@ def _put_setting_back(records: "Records", entry: AuditEntry) -> None:
         records.set_setting(name, before[name])
 
 
-def _put_back(records: "Records", entry: AuditEntry) -> None:
+def _put_back(records: Records, entry: AuditEntry) -> None:
     shape = shape_of(_KINDS[entry.record])
     now = records.get(shape.kind, entry.record_id)
     values = shape.fields_of(now)
@@ -74,7 +72,7 @@ def _put_back(records: "Records", entry: AuditEntry) -> None:
     records.replace(before)
 
 
-def _void(records: "Records", entry: AuditEntry, reason: str) -> None:
+def _void(records: Records, entry: AuditEntry, reason: str) -> None:
     shape = shape_of(_KINDS[entry.record])
     if not shape.has("void_reason"):
         raise WearlogError(_stays(_("A vehicle or a drive stage once made stays; it can be changed."), ""))

@@ -6,11 +6,9 @@ from datetime import date
 
 import numpy as np
 
-from wearlog.drive.chain import span
 from wearlog.drive.slack import excess_length_for_lift, excess_length_for_total_movement
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.limit import Limit, limit_for
-from wearlog.fleet.parts import PartKind
 from wearlog.fleet.reading import Measurand, Reading
 from wearlog.fleet.service import Task
 from wearlog.fleet.state import State
@@ -102,25 +100,6 @@ def _limit(state: FleetState, vehicle: Vehicle, stage: Stage, run: Installation)
     )
 
 
-def _span_mm(state: FleetState, stage: Stage) -> float | None:
-    """Return the free length of the slack run."""
-    if stage.centre_distance_mm is None:
-        return None
-    teeth = {
-        i.position: state.part_type_of(i).teeth
-        for i in state.current_on(stage.id)
-        if state.part_type_of(i).kind is PartKind.SPROCKET
-    }
-    pitch = next(
-        (state.part_type_of(i).pitch_mm for i in state.current_on(stage.id) if i.position is Position.RUN),
-        None,
-    )
-    driver, driven = teeth.get(Position.DRIVER), teeth.get(Position.DRIVEN)
-    if pitch is None or not driver or not driven:
-        return stage.centre_distance_mm
-    return span(stage.centre_distance_mm, pitch, driver, driven)
-
-
 def _line(
     state: FleetState,
     stage: Stage,
@@ -131,7 +110,7 @@ def _line(
     use: VehicleUse,
     today: date,
 ) -> DueLine | None:
-    span_mm = _span_mm(state, stage)
+    span_mm = state.span_mm(stage)
     part_type = state.part_type_of(run)
     links = run.links or part_type.links
     if span_mm is None or links is None:

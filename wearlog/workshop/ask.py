@@ -221,7 +221,7 @@ def _asked(
         pitches=pitches,
         pitch_mm=part_type.pitch_mm if part_type else None,
         roller_diameter_mm=part_type.roller_diameter_mm if part_type else None,
-        span_mm=stage.span_mm,
+        span_mm=state.span_mm(stage),
         mass_kg_per_m=part_type.mass_kg_per_m if part_type else None,
         definition=(previous.definition if previous and previous.definition else stage.slack_definition)
         if measurand is Measurand.SLACK

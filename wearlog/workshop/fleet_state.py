@@ -7,11 +7,13 @@ from functools import cached_property
 from gettext import gettext as _
 from itertools import groupby
 
+from wearlog.drive.belt import belt_span
+from wearlog.drive.chain import span as chain_span
 from wearlog.drive.governing import LimitKind, governing_limit
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.limit import Limit, limit_for
 from wearlog.fleet.meter import MeterEntry, UseHistory, use_history
-from wearlog.fleet.parts import Part, PartKind, PartType
+from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.reading import Instrument, Measurand
 from wearlog.fleet.service import IntervalRule, Visit
@@ -124,6 +126,20 @@ class FleetState:
             if earlier.removed_use is not None:
                 use += max(earlier.removed_use - earlier.fitted_use, 0.0)
         return use + max(total_use - installation.fitted_use, 0.0)
+
+    def span_mm(self, stage: Stage) -> float | None:
+        """Return the free span of a stage: as measured, else from centre distance and teeth if known.
+
+        A chain stage whose teeth nobody knows has its centre distance for a span; a belt stage has none then.
+        """
+        if stage.span_mm is not None or stage.centre_distance_mm is None:
+            return stage.span_mm
+        types = {i.position: self.part_type_of(i) for i in self.current_on(stage.id)}
+        driver, driven = types.get(Position.DRIVER), types.get(Position.DRIVEN)
+        if driver is None or driven is None or not driver.teeth or not driven.teeth:
+            return stage.centre_distance_mm if stage.drive is DriveKind.CHAIN else None
+        span = chain_span if driver.kind is PartKind.SPROCKET else belt_span
+        return span(stage.centre_distance_mm, driver.pitch_mm, driver.teeth, driven.teeth)
 
     def part_text(self, installation: Installation) -> str:
         """Return what a part is, in a few words."""

@@ -21,6 +21,8 @@ from wearlog.workshop.trend_snapshot import LEVELS, MEDIAN, Basis
 from wearlog.workshop.usage import VehicleUse, vehicle_uses
 from wearlog.workshop.wear_items import WearItem
 
+#: Wear far beyond the limit was never seen: it is shown as this share of the allowance.
+MOST_SHOWN = 2.0
 #: Places of the 80 % interval in `LEVELS`.
 LOW, HIGH = 1, 5
 
@@ -168,8 +170,8 @@ def family_outlooks(
                 family=family,
                 row=row,
                 use=use,
-                allowance=np.minimum(allowance[n], 2.0),
-                allowance_mean=float(mean[n]),
+                allowance=np.minimum(allowance[n], MOST_SHOWN),
+                allowance_mean=min(float(mean[n]), MOST_SHOWN),
                 allowance_sd=float(sd[n]),
                 past_probability=past,
                 limit_x=limit_x[n],
