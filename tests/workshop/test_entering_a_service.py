@@ -150,6 +150,13 @@ def test_what_is_undone_stays_in_the_audit_trail(bench, chain):
     assert taken_back == saved
 
 
+def test_undo_brings_the_typed_sheet_back(bench, chain):
+    draft = draft_of(bench, chain, 255.95)
+    undone = undo(bench, save(bench, draft))
+    assert kept_draft(bench, chain.vehicle_id) == draft
+    assert undone.reopens == chain.vehicle_id
+
+
 def test_a_change_can_be_undone_only_once(bench, chain):
     changes = save(bench, draft_of(bench, chain, 255.95))
     again = undo(bench, changes)

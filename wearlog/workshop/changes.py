@@ -9,6 +9,8 @@ class Changes:
 
     `what` says it in words ("Service of LR-017 saved"); `change_id` names it in the audit trail and for undo.
     An empty `vehicle_ids` means that everything may have changed (an import, settings).
+    `draft` is the sheet as it was typed, by its key, to be opened again if the change is taken back;
+    `reopens` is the vehicle whose sheet that is, once it was.
     """
 
     what: str
@@ -16,6 +18,8 @@ class Changes:
     vehicle_ids: frozenset[int] = frozenset()
     installation_ids: frozenset[int] = frozenset()
     can_undo: bool = True
+    draft: tuple[str, str] | None = None
+    reopens: int | None = None
 
     def concern(self, vehicle_id: int) -> bool:
         """Whether a vehicle is concerned."""

@@ -119,7 +119,7 @@ def _preview_entry(
             result,
             [r for r in readings if _is_same(r, asked)],
             instrument=instrument,
-            is_zero_reading=asked.wants_zero,
+            is_zero_reading=asked.wants_zero or entry.is_zero,
         ),
     ]
     foreseen: Foreseen | None = None
@@ -225,7 +225,13 @@ def _write(
         records.drop_draft(_draft_key(draft.vehicle_id))
         change_id = records.change_id
     touched = {one.asked.installation_id for one in judged if one.asked.installation_id is not None}
-    return Changes(what, change_id, frozenset({draft.vehicle_id}), frozenset({*touched, *fitted}))
+    return Changes(
+        what,
+        change_id,
+        frozenset({draft.vehicle_id}),
+        frozenset({*touched, *fitted}),
+        draft=(_draft_key(draft.vehicle_id), draft.to_text()),
+    )
 
 
 def void_reading(bench: Bench, reading_id: int, reason: str) -> Changes:

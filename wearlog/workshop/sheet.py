@@ -107,6 +107,7 @@ class EntryDraft:
     definition: str = ""
     note: str = ""
     not_measured: str = ""
+    is_zero: bool = False
 
     @property
     def is_empty(self) -> bool:

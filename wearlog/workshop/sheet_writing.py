@@ -90,7 +90,7 @@ def reading_of(
         pitches=(entry.pitches or asked.pitches) if has_pitches else None,
         instrument_id=None if instrument is None else instrument.id,
         was_cleaned=entry.was_cleaned,
-        is_zero_reading=asked.wants_zero,
+        is_zero_reading=asked.wants_zero or entry.is_zero,
         definition=entry.definition or asked.definition,
         note=entry.note,
         by=visit.by,

@@ -4,6 +4,7 @@ from dataclasses import replace
 from gettext import gettext as _
 
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
+from wearlog.store.taking_back import take_back
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.changes import Changes
 
@@ -24,6 +25,9 @@ def undo(bench: Bench, changes: Changes) -> Changes:
         )
     what = _("Undone: {what}").format(what=changes.what)
     with bench.database.writing(by=bench.by, at=bench.now(), what=what) as records:
-        records.take_back(changes.change_id, _("undone"))
+        take_back(records, changes.change_id, _("undone"))
+        if changes.draft is not None:
+            records.keep_draft(*changes.draft)
         change_id = records.change_id
-    return replace(changes, what=what, change_id=change_id, can_undo=False)
+    reopens = min(changes.vehicle_ids, default=None) if changes.draft is not None else None
+    return replace(changes, what=what, change_id=change_id, can_undo=False, draft=None, reopens=reopens)

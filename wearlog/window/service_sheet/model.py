@@ -13,6 +13,7 @@ from wearlog.window.service_sheet.answers import (
     PART_REPLACED,
     TYPING_SLIP,
     USE_PITCHES,
+    ZERO_READING,
     note_of_answer,
     text_offered,
 )
@@ -304,9 +305,9 @@ class SheetModel(SheetState):
                 self._tick_new_part(key)
             if doubt is not None:
                 self._answered.add((key, doubt.kind))
-            self.draft = self.draft.with_entry(
-                key, replace(entry, note=note_of_answer(entry.note, doubt, offer))
-            )
+            is_zero = entry.is_zero or offer.action == ZERO_READING
+            note = note_of_answer(entry.note, doubt, offer)
+            self.draft = self.draft.with_entry(key, replace(entry, note=note, is_zero=is_zero))
             self._tell_entry(key)
         return True
 

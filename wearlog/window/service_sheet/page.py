@@ -128,7 +128,11 @@ class SheetPage(Page):
         """Ask anew if something of the shown vehicle changed; what was typed stays."""
         self.traffic.load_tags()
         snapshot = self.model.snapshot
-        if snapshot is not None and changes.concern(snapshot.vehicle_id):
+        is_idle = self.model.draft is None or self.model.draft.is_empty
+        if changes.reopens is not None and is_idle:
+            # A save was taken back: the sheet is there again as it was typed.
+            self.show_vehicle(changes.reopens)
+        elif snapshot is not None and changes.concern(snapshot.vehicle_id):
             self.traffic.read_anew(snapshot.vehicle_id)
 
     def _on_tag(self, tag: str) -> None:
