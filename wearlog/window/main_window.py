@@ -80,6 +80,8 @@ class MainWindow(QMainWindow):
         self._pages: dict[str, Page] = {}
         self._wanted = self._known(session.preferences.last_page)
         self._is_fleet_empty = False
+        # First of all who listen: the others lay themselves out by the new look.
+        session.preferences_changed.connect(self._on_preferences)
         self.setWindowTitle(f"{place} – wearlog" if place else "wearlog")
         self.fleet = FleetPanel(session)
         self.fleet.set_place_text(place)
@@ -91,7 +93,6 @@ class MainWindow(QMainWindow):
         session.page_wanted.connect(self.open_page)
         session.messages.problem_told.connect(self._on_problem)
         session.messages.bug_found.connect(self._on_bug)
-        session.preferences_changed.connect(self._on_preferences)
         self.fleet.shown.connect(self._on_fleet)
         self.fleet.entered.connect(self._on_entered)
         self.quiet.undo_changed.connect(self._on_undo_changed)

@@ -73,9 +73,12 @@ def is_dark_wanted(preferences: Preferences) -> bool:
 
 
 def apply(app: QApplication, preferences: Preferences) -> None:
-    """Give the application the look that the seat wants."""
-    _Now.colours = palette("dark" if is_dark_wanted(preferences) else "light")
-    _Now.text_scale = min(max(preferences.text_scale, TEXT_SCALES[0]), TEXT_SCALES[-1])
+    """Give the application the look that the seat wants, if it does not have it yet."""
+    wanted = palette("dark" if is_dark_wanted(preferences) else "light")
+    scale = min(max(preferences.text_scale, TEXT_SCALES[0]), TEXT_SCALES[-1])
+    if app.styleSheet() and (wanted, scale) == (_Now.colours, _Now.text_scale):
+        return
+    _Now.colours, _Now.text_scale = wanted, scale
     if app.style().objectName() != "fusion":
         app.setStyle("fusion")
     app.setPalette(qt_palette(_Now.colours))

@@ -78,7 +78,9 @@ class DueDelegate(QStyledItemDelegate):
         elif column is Column.DUE:
             _paint_two(painter, inner, day_text(line.due_on), span_text(line, today))
         elif column is Column.ORDER and line.order_by is not None:
-            _paint_two(painter, inner, short_day(line.order_by, today), "")
+            is_late = line.order_by < today
+            when = when_text(line.order_by, today)
+            _paint_two(painter, inner, short_day(line.order_by, today), when, is_warm=is_late)
         elif column is Column.WEAR:
             _paint_wear(painter, inner, line)
         elif column is Column.WEEKS:

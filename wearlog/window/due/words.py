@@ -76,7 +76,7 @@ def span_text(line: DueLine, today: date) -> str:
     if line.early_on is None:
         return _("fixed by the calendar")
     if line.early_on == line.late_on:
-        return _("this very day")
+        return _("a fixed day")
     is_wide = line.late_on is None or (line.late_on - line.early_on).days > MONTHS_FROM_DAYS
     days = [line.early_on, line.likely_on, line.late_on]
     if is_wide:
@@ -105,7 +105,7 @@ def when_text(day: date, today: date) -> str:
 def why_text(line: DueLine, shown: ShownUnits) -> str:
     """Return everything behind a line: its reason, interval of use, source, and the cost of being early."""
     sentences = [reason_text(line, shown)]
-    if line.early_use is not None and line.late_use is not None:
+    if line.early_use is not None and line.late_use is not None and line.late_use - line.early_use >= 1.0:
         sentences.append(
             _("8 in 10: at {span} on the meter total.").format(
                 span=use_interval_text(line.early_use, line.late_use, line.use_unit, shown)
