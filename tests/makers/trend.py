@@ -204,6 +204,8 @@ def chain_at(
         lead_time_days=14,
         caution_level=0.1,
         use_per_day=KM_PER_DAY,
+        days_by_wear=42.0,
+        days_by_use=35.0,
         basis=Basis.OWN_READINGS,
         similar_parts=31,
         questioned=(

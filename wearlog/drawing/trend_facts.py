@@ -215,6 +215,10 @@ def _usage_note(snapshot: TrendSnapshot) -> str:
     early, late = (day_at(float(snapshot.limit_days[n])) for n in (_LOW, _HIGH))
     if early is None or late is None:
         return ""
-    return _("wear and usage together leave {days} between the early and the late date").format(
-        days=days_text((late - early).days)
+    together = _("{days} between the early and the late date").format(days=days_text((late - early).days))
+    by_wear, by_use = snapshot.days_by_wear, snapshot.days_by_use
+    if not (math.isfinite(by_wear) and math.isfinite(by_use)) or late <= snapshot.today:
+        return together
+    return _("{together}; wear alone would leave {wear}, usage alone {use}").format(
+        together=together, wear=days_text(round(by_wear)), use=days_text(round(by_use))
     )

@@ -10,6 +10,8 @@ from wearlog.fleet.limit import Limit
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.reading import Measurand
+from wearlog.forecast.crossing import equally_likely_crossings
+from wearlog.forecast.dates import date_spread
 from wearlog.forecast.posterior import FARTHEST_WEAR, part_posterior, wear_quantiles
 from wearlog.forecast.readings import ReadingTable
 from wearlog.forecast.smoothing import past_crossing, smoothed_band
@@ -19,13 +21,13 @@ from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.judge import governing, with_condition
 from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import HIGH, Outlook, family_outlooks, outlooks
+from wearlog.workshop.trend_choices import place_of, trend_choices
 from wearlog.workshop.trend_history import earlier_parts, trend_events, trend_readings
 from wearlog.workshop.trend_snapshot import (
     LEVELS,
     MEDIAN,
     FloatArray,
     Questioned,
-    TrendChoice,
     TrendSnapshot,
 )
 from wearlog.workshop.usage import vehicle_uses
@@ -128,6 +130,13 @@ def _snapshot(
     due = day_of(outlook.due_day)
     lead = state.part_type_of(installation).lead_time_days
     past = float(past_crossing(family.fit.posterior.take([row]), family.readings.take([row]))[0])
+    spread = date_spread(
+        (equally_likely_crossings(family.fit.posterior.take([row]))[0] - item.x_at(outlook.use.last_use))
+        * item.scale,
+        outlook.use.usage,
+        outlook.use.clock,
+        outlook.use.last_day,
+    )
     x_known = float(family.readings.x_last[row]) if outlook.readings else float(family.readings.x_start[row])
     return TrendSnapshot(
         vehicle_id=vehicle.id,
@@ -149,18 +158,7 @@ def _snapshot(
         readings=trend_readings(bench, state, outlook),
         events=trend_events(state, outlook),
         earlier=earlier_parts(bench, state, outlook),
-        choices=tuple(
-            TrendChoice(
-                installation_id=key[0],
-                measurand=key[1],
-                stage_name=state.stages[other.item.installation.stage_id].name,
-                position=other.item.installation.position,
-                part_text=state.part_text(other.item.installation),
-                rule=with_condition(other.rule, graded.get(key[0])),
-                is_current=other.item.is_current,
-            )
-            for key, other in sorted(own.items(), key=lambda pair: _order(state, pair[1]))
-        ),
+        choices=trend_choices(bench, state, own, vehicle.id),
         today=today,
         use_now=max(item.x_at(outlook.use.last_use), x_known) * item.scale,
         use_expected=item.x_at(outlook.use.use_at(today.toordinal())) * item.scale,
@@ -183,18 +181,14 @@ def _snapshot(
         lead_time_days=lead,
         caution_level=state.policy.caution_level,
         use_per_day=outlook.use.usage.rate,
+        days_by_wear=spread.by_wear,
+        days_by_use=spread.by_usage,
         basis=outlook.basis,
         similar_parts=outlook.similar_parts,
         questioned=_questioned(outlook, today),
         shape_text=_shape_text(outlook),
         data_version=state.data_version,
     )
-
-
-def _order(state: FleetState, outlook: Outlook) -> tuple[int, int, int]:
-    installation = outlook.item.installation
-    order = {"run": 0, "driver": 1, "driven": 2}
-    return state.stages[installation.stage_id].order, order[installation.position.value], installation.id
 
 
 def _curve(outlook: Outlook) -> tuple[FloatArray, FloatArray]:
@@ -335,7 +329,12 @@ def forecasts(
         for outlook in outlooks(bench, progress).values()
         if vehicle_id in {None, outlook.item.installation.vehicle_id}
     ]
-    chosen.sort(key=lambda o: (state.vehicles[o.item.installation.vehicle_id].tag, *_order(state, o)))
+    chosen.sort(
+        key=lambda o: (
+            state.vehicles[o.item.installation.vehicle_id].tag,
+            *place_of(state, o.item.installation),
+        )
+    )
     return tuple(_forecast(state, outlook) for outlook in chosen)
 
 

@@ -135,6 +135,8 @@ class TrendSnapshot:
         The fleet's expectation for a part like this: shape (m,) and (m, 3) at 10, 50, 90 %.
     limit_use, limit_days
         Use on the part and date (ordinal day, inf where beyond reach) at the limit at `LEVELS`.
+    days_by_wear, days_by_use
+        Days from the early to the late date if only wear, or only use, were uncertain; inf if out of sight.
     axis_use, axis_day
         Pairs of use on the part and ordinal day, both ascending, to write dates along the distance axis.
     """
@@ -181,6 +183,8 @@ class TrendSnapshot:
     lead_time_days: int
     caution_level: float
     use_per_day: float
+    days_by_wear: float
+    days_by_use: float
     basis: Basis
     similar_parts: int
     questioned: Questioned | None = None
