@@ -180,6 +180,50 @@ def articulations_per_km(
     return (4 + 2 * idlers) * chain_turns_per_km(driven_teeth, links, wheel_circumference_mm)
 
 
+def tooth_contacts_per_km(teeth: int, driven_teeth: int, wheel_circumference_mm: float) -> float:
+    """Return how often each tooth of a wheel of the stage meets the chain or belt on a kilometre, [1/km].
+
+    Parameters
+    ----------
+    teeth : int
+        Teeth of the wheel asked about, [-].
+    driven_teeth : int
+        Teeth of the driven wheel of the stage, [-].
+    wheel_circumference_mm : float
+        Distance covered with one turn of the driven wheel, [mm].
+
+    Notes
+    -----
+    Each tooth meets the chain once a turn, so the small wheel's teeth meet it more often by the ratio.
+
+    Examples
+    --------
+    >>> round(tooth_contacts_per_km(14, 42, 1900.0), 1), round(tooth_contacts_per_km(42, 42, 1900.0), 1)
+    (1578.9, 526.3)
+    """
+    demand_positive(wheel_circumference_mm, _("wheel circumference"), "mm")
+    return 1e6 / wheel_circumference_mm * ratio(teeth, driven_teeth)
+
+
+def sliding_per_pass(teeth: int, pin_diameter_mm: float) -> float:
+    """Return how far a pin slides in its bush when its joint runs on or off a sprocket once, [mm].
+
+    Parameters
+    ----------
+    teeth : int
+        Number of teeth, [-].
+    pin_diameter_mm : float
+        Diameter of the pins, [mm].
+
+    Examples
+    --------
+    >>> round(sliding_per_pass(14, 4.51), 3)
+    1.012
+    """
+    demand_positive(pin_diameter_mm, _("pin diameter"), "mm")
+    return 0.5 * pin_diameter_mm * articulation_angle(teeth)
+
+
 def sliding_per_km(
     driver_teeth: int,
     driven_teeth: int,
@@ -210,9 +254,9 @@ def sliding_per_km(
     >>> round(sliding_per_km(14, 42, 116, 1900.0, 4.51), 4)
     0.2571
     """
-    demand_positive(pin_diameter_mm, _("pin diameter"), "mm")
-    angle = articulation_angle(driver_teeth) + articulation_angle(driven_teeth)
-    per_turn_mm = 0.5 * pin_diameter_mm * angle * (1.0 if is_under_load_only else 2.0)
+    per_turn_mm = sliding_per_pass(driver_teeth, pin_diameter_mm)
+    per_turn_mm += sliding_per_pass(driven_teeth, pin_diameter_mm)
+    per_turn_mm *= 1.0 if is_under_load_only else 2.0
     return 1e-3 * per_turn_mm * chain_turns_per_km(driven_teeth, links, wheel_circumference_mm)
 
 
