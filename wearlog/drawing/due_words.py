@@ -159,6 +159,8 @@ def _after_fitting(line: DueLine, shown: ShownUnits) -> tuple[str, ...]:
         *([use_text(reason.after_use, line.use_unit, shown)] if reason.after_use is not None else []),
         *([days_text(reason.after_days)] if reason.after_days is not None else []),
     ]
+    if line.task is Task.TORQUE_CHECKED and line.installation_id is None:
+        return _after_tightening(reason, after)
     once = (
         _("once, {after} after fitting").format(after=_(" or ").join(after))
         if after
@@ -166,6 +168,13 @@ def _after_fitting(line: DueLine, shown: ShownUnits) -> tuple[str, ...]:
     )
     fitted = _("fitted on {day}").format(day=day_text(reason.last_on)) if reason.last_on is not None else ""
     return (once, fitted)
+
+
+def _after_tightening(reason: DueReason, after: list[str]) -> tuple[str, ...]:
+    once = _("once, {after} after tightening").format(after=_(" or ").join(after)) if after else ""
+    if reason.last_on is None:
+        return (once,)
+    return (once, _("tightened on {day}").format(day=day_text(reason.last_on)))
 
 
 _WORDS = {

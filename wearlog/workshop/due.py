@@ -15,6 +15,7 @@ from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason, 
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.outlook import HIGH, LOW, Outlook, outlooks
 from wearlog.workshop.rounds import task_lines
+from wearlog.workshop.torque_rechecks import with_torque_rechecks
 from wearlog.workshop.trend_snapshot import MEDIAN
 from wearlog.workshop.usage import vehicle_uses
 from wearlog.workshop.when import day_of
@@ -86,7 +87,7 @@ def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, 
     for key, outlook in found.items():
         lines += _part_lines(state, outlook, graded.get(key[0]), today)
     lines += _graded_lines(state, graded, {key[0] for key in found}, today)
-    lines += task_lines(bench, state, uses, found, today)
+    lines += with_torque_rechecks(bench, uses, task_lines(bench, state, uses, found, today), today)
     lines += slack_lines(bench, state, uses, found, today)
     lines = _earliest_measuring(lines)
     result = _grouped(sorted(lines, key=lambda line: (line.due_on, line.tag, line.key)), found, state, today)

@@ -101,7 +101,7 @@ def _line(
     following = next_time(rule, fitted, last, unit)
     if following is None or (rule.is_after_fitting and _is_overtaken(state, vehicle, following, fitted, use)):
         return None
-    early, likely, late = _days(state, vehicle, following, use)
+    early, likely, late = days_to_next(state, vehicle, following, use)
     due_on = day_of(likely)
     if due_on is None:
         return None
@@ -144,7 +144,7 @@ def _line(
     )
 
 
-def _days(
+def days_to_next(
     state: FleetState, vehicle: Vehicle, following: NextTime, use: VehicleUse
 ) -> tuple[float, float, float]:
     """Return early, likely and late ordinal day: by use or by the calendar, whichever comes first."""
