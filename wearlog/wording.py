@@ -1,6 +1,5 @@
 """Words for dates and counts, and the set-up of translations."""
 
-import functools
 import gettext
 from datetime import date
 from functools import cache
@@ -11,12 +10,7 @@ from wearlog.resources import resource
 
 
 def set_up_translations() -> None:
-    """Point gettext at the shipped translations; British English is the source language.
-
-    gettext looks for four files at every sentence, which took a third of the time of a large import; here it
-    looks once.
-    """
-    gettext.find = functools.cache(gettext.find)  # type: ignore[assignment]
+    """Point gettext at the shipped translations; British English is the source language."""
     gettext.bindtextdomain("wearlog", str(resource("translations")))
     gettext.textdomain("wearlog")
     # gettext looks on the disk for every single sentence, some 40 microseconds each; lists of thousands of

@@ -1,5 +1,7 @@
 """A bench: an open store, a person and a clock; what every job is handed."""
 
+import threading  # noqa: TID251 - a lock; no thread is started here
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from typing import Protocol
@@ -53,12 +55,15 @@ class Bench:
         Tells today.
     remembered
         What was worked out for the present data version, by name; replaced whole, never changed in place.
+    learning
+        Held while the fleet is learnt, so that two pages opened at once do not do it twice.
     """
 
     database: Database
     by: str = ""
     clock: Clock = field(default_factory=SystemClock)
     remembered: dict[str, tuple[object, object]] = field(default_factory=dict)
+    learning: AbstractContextManager[object] = field(default_factory=threading.RLock)
 
     def now(self) -> datetime:
         """Return the present instant."""

@@ -101,7 +101,11 @@ def wear_priors() -> WearPriors:
 
 def learned(bench: Bench, progress: Progress | None = None) -> Learned:
     """Return what the fleet's readings have taught; worked out again only if something changed."""
-    told = progress or Silent()
+    with bench.learning:
+        return _learned(bench, progress or Silent())
+
+
+def _learned(bench: Bench, told: Progress) -> Learned:
     state = fleet_state(bench)
     known = bench.remembered.get("learned")
     if known is not None and known[0] == state.data_version and isinstance(known[1], Learned):
