@@ -12,9 +12,10 @@ from wearlog.drawing.number_words import (
     task_text,
     use_text,
 )
-from wearlog.fleet.quantity import ShownUnits
+from wearlog.fleet.quantity import Quantity, ShownUnits
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.service import Task
+from wearlog.units import show
 from wearlog.wording import day_text, days_text
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 
@@ -83,14 +84,17 @@ def _grade(line: DueLine, _shown: ShownUnits) -> tuple[str, ...]:
 
 def _slack(line: DueLine, shown: ShownUnits) -> tuple[str, ...]:
     reason = line.reason
-    since = ""
-    if reason.last_on is not None:
-        since = _("last adjusted on {day}").format(day=day_text(reason.last_on))
+    found = ""
+    if reason.last_on is not None and reason.last_value is not None:
+        found = _("slack was {slack} on {day}").format(
+            slack=show(reason.last_value, Quantity.LENGTH, shown, decimals=0), day=day_text(reason.last_on)
+        )
         if reason.last_use is not None:
-            since = _("last adjusted on {day} at {use}").format(
-                day=day_text(reason.last_on), use=use_text(reason.last_use, line.use_unit, shown)
-            )
-    return (_("elongation takes up the slack range"), since)
+            found += _(" at {use}").format(use=use_text(reason.last_use, line.use_unit, shown))
+    limit = ""
+    if reason.limit_value is not None:
+        limit = _("limit {limit}").format(limit=show(reason.limit_value, Quantity.LENGTH, shown, decimals=0))
+    return (found or _("elongation takes up the slack range"), limit)
 
 
 def _tension(line: DueLine, _shown: ShownUnits) -> tuple[str, ...]:

@@ -169,6 +169,8 @@ def _line(
             last_use=slack.total_use,
             last_on=slack.on,
             use_per_day=use.usage.rate,
+            last_value=slack.movement_mm,
+            limit_value=limit.service_limit,
             limit_source=limit.source,
         ),
         use_now=use.last_use,

@@ -40,7 +40,7 @@ class DueCause(StrEnum):
 class DueReason:
     """The numbers behind a line; which are set depends on the cause.
 
-    Use in km (h on hour meters), shares as fractions.
+    Use in km (h on hour meters), shares as fractions, values in the measurand's canonical unit.
     """
 
     cause: DueCause
@@ -58,6 +58,8 @@ class DueReason:
     use_per_day: float | None = None
     questioned_on: date | None = None
     grade: int | None = None
+    last_value: float | None = None
+    limit_value: float | None = None
     limit_source: str = ""
     rule_source: str = ""
 

@@ -1,0 +1,97 @@
+"""Makes the pictures of the pages that README shows: `python -m tests.pictures.make_screenshots`.
+
+The sample fleet, the day of its scenario, one font, Fusion style, 1280 x 800, light and dark, offscreen.
+"""
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+os.environ["QT_SCALE_FACTOR"] = "1"
+os.environ["QT_FONT_DPI"] = "96"
+
+from PySide6.QtCore import QEventLoop, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from tests.makers.bench import sample_bench
+from wearlog.preferences import Preferences
+from wearlog.window import theme
+from wearlog.window.pages import PAGES
+from wearlog.window.service_sheet.bench_keys import put_focus
+from wearlog.window.start import Seat, build_window
+from wearlog.workshop.bench import Bench
+from wearlog.workshop.fleet_state import fleet_state
+
+TARGET = Path(__file__).parents[2] / "resources" / "screenshots"
+SIZE = (1280, 800)
+#: A vehicle with two chain stages, one of them to plan.
+TAG = "LR-007"
+
+
+def wait_for(is_there: Callable[[], bool], most_ms: int = 60_000) -> None:
+    """Run the window until something is there."""
+    loop = QEventLoop()
+    look = QTimer(interval=20)
+    look.timeout.connect(lambda: is_there() and loop.quit())
+    look.start()
+    QTimer.singleShot(most_ms, loop.quit)
+    loop.exec()
+
+
+def rest(seat: Seat) -> None:
+    """Wait until the program has answered and the page stands."""
+    for _ in range(3):
+        done = [False]
+        QTimer.singleShot(250, lambda done=done: done.__setitem__(0, True))
+        wait_for(lambda done=done: done[0] and not seat.background.is_busy())
+
+
+def fill_sheet(seat: Seat, bench: Bench) -> None:
+    """Type half a sheet, so that the picture shows what stands beside the entries."""
+    page = seat.window.current_page()
+    vehicle = fleet_state(bench).vehicle_tagged(TAG)
+    last = fleet_state(bench).histories[vehicle.id].last
+    put_focus(page.head.meter)
+    QTest.keyClicks(page.head.meter, f"{last.total_use + 300:.0f}" if last else "100")
+    for row in (row for row in page.sheet.rows() if "ELONGATION" in row.key):
+        asked = page.model.asked(row.key)
+        length = (asked.pitches or 10) * (asked.pitch_mm or 12.7) * 1.009
+        roller = asked.roller_diameter_mm or 8.51
+        put_focus(row.field)
+        QTest.keyClicks(row.field, f"{length - roller:.2f}/{length + roller:.2f}")
+
+
+def main() -> None:
+    """Write one picture of each page in light and dark."""
+    target = Path(sys.argv[1]) if len(sys.argv) > 1 else TARGET
+    target.mkdir(parents=True, exist_ok=True)
+    app = QApplication.instance() or QApplication([])
+    with tempfile.TemporaryDirectory() as folder:
+        for look in ("light", "dark"):
+            preferences = replace(Preferences(), theme=look, person="Tilda")
+            theme.apply(app, preferences)
+            bench = sample_bench(Path(folder) / f"{look}.sqlite")
+            seat = build_window(bench, preferences, place="Larkfell Ranger Service")
+            seat.window.resize(*SIZE)
+            seat.show()
+            rest(seat)
+            seat.session.choose(fleet_state(bench).vehicle_tagged(TAG).id)
+            for page in PAGES:
+                seat.window.open_page(page.name)
+                seat.window.resize(*SIZE)
+                rest(seat)
+                if page.name == "sheet":
+                    fill_sheet(seat, bench)
+                    rest(seat)
+                seat.window.grab().save(str(target / f"{page.name}-{look}.png"))
+            seat.close()
+            bench.database.close()
+
+
+if __name__ == "__main__":
+    main()
