@@ -97,8 +97,8 @@ def _on_wheels_kept(before: DriveSetup, after: DriveSetup, kept: Collection[Whee
         yield Remark(
             RemarkKind.ROLLERS,
             _(
-                "The wheel that stays is cut for rollers of {old:g} mm; for {new:g} mm its root circle is off "
-                "by {off:.2f} mm."
+                "The wheel that stays is cut for rollers of {old:g} mm; for {new:g} mm its root circle is "
+                "off by {off:.2f} mm."
             ).format(old=old, new=new, off=abs(new - old)),
             _("simsonforum.net, thread 76294: worked root circles; ISO 606 A and B series differ in rollers"),
         )
