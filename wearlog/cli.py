@@ -43,6 +43,8 @@ _PRESSING = (
     ProblemKind.NOT_FOUND,
     ProblemKind.INPUT,
 )
+#: What is printed where no window can be opened.
+WEEKS_SHOWN = 8
 #: Progress that lasts shorter than this is not worth a line, [s].
 _QUIET_S = 0.5
 
@@ -245,7 +247,7 @@ def _window(chosen: Chosen) -> int:
     if not why:
         return chosen.program.open_window(bench, chosen.program.preferences, chosen.is_sample)
     click.echo(why, err=True)
-    _print_due(chosen, _due(chosen, bench, None, ""))
+    _print_due(chosen, _due(chosen, bench, WEEKS_SHOWN * 7, ""))
     return OK
 
 
