@@ -159,6 +159,26 @@ def test_an_odd_chain_or_one_that_does_not_close_is_a_caution_of_the_plan():
     assert kinds(cautions_on(FINAL, replace(FINAL, links=130)))[0] is RemarkKind.DOES_NOT_CLOSE
 
 
+def test_a_plan_without_centres_of_its_own_is_measured_at_those_of_today():
+    primary = converted().stages[0]
+    # 74 links of 9.525 mm are taut 37 mm further apart than the belt of 90 teeth stood: exact geometry.
+    today_mm = primary.before.loop.centre_distance_mm
+    assert primary.row(Compared.CENTRE_DISTANCE).change == pytest.approx(0.0, abs=1e-9)
+    assert primary.after.loop.taut_centre_mm - today_mm == pytest.approx(37.16, abs=0.01)
+    assert RemarkKind.CENTRE_DIFFERS in kinds(primary.cautions)
+    needed = primary.row(Compared.LENGTH_NEEDED).after
+    # Handbook length at 186.33 mm: 39.13 + 26.5 + 0.68 pitches, by hand.
+    assert needed == pytest.approx(66.31, abs=0.03)
+    fitting = compare(BELT_PRIMARY, replace(CHAIN_PRIMARY, links=primary.after.loop.to_order))
+    assert fitting.after.loop.slack_mm > 0.0
+
+
+def test_a_plan_without_wheel_and_rating_runs_in_the_same_vehicle():
+    rated = replace(BELT_PRIMARY, wheel_circumference_mm=1900.0, ratio_behind=3.0)
+    plan = replace(CHAIN_PRIMARY, rated_input_rpm=None, rated_power_kw=None)
+    assert compare(rated, plan).row(Compared.ROAD_SPEED).times == pytest.approx(7.5 / 7.6)
+
+
 @pytest.mark.parametrize(
     ("before", "plan", "sentence"),
     [

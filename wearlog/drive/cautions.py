@@ -74,7 +74,7 @@ def cautions_on(before: DriveSetup, after: DriveSetup, kept: Collection[Wheel] =
     ['cranked link', 'old wheels', 'alignment', 'approval', 'speed', 'isolation']
     """
     demand_wheels_can_be_kept(before, after, kept)
-    decisive = {RemarkKind.DOES_NOT_CLOSE, RemarkKind.CRANKED_LINK}
+    decisive = {RemarkKind.DOES_NOT_CLOSE, RemarkKind.CENTRE_DIFFERS, RemarkKind.CRANKED_LINK}
     return (
         *(remark for remark in remarks_on(after) if remark.kind in decisive),
         *_on_wheels_kept(before, after, kept),

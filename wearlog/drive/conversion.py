@@ -1,7 +1,7 @@
 """A stage or a whole drive line before and after a change, side by side."""
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from gettext import gettext as _
 
@@ -12,7 +12,7 @@ from wearlog.drive.exposure import Exposure, exposure_of
 from wearlog.drive.figures import SetupFigures
 from wearlog.drive.line import DriveLine, in_series, overall
 from wearlog.drive.remarks import Remark
-from wearlog.drive.setup import DriveSetup, Wheel
+from wearlog.drive.setup import DriveSetup, Wheel, centre_in_use
 from wearlog.drive.upkeep import UpkeepChange, rechecks_after_fitting, upkeep_changes
 from wearlog.fleet.quantity import CANONICAL_UNIT, Quantity
 from wearlog.fleet.service import IntervalRule
@@ -150,7 +150,8 @@ def compare(
     Parameters
     ----------
     before, after : DriveSetup
-        The stage as it is and as it is planned.
+        The stage as it is and as it is planned. A plan with neither centre distance nor adjuster stands
+        where the stage does; the same goes for its wheel and the motor's rating.
     rules : iterable of IntervalRule
         The workshop's interval rules.
     vehicle_kind : VehicleKind or None
@@ -172,6 +173,7 @@ def compare(
     >>> round(converted.life_factor, 4), converted.row(Compared.RATIO).after
     (0.8889, 3.5)
     """
+    after = _in_place_of(before, after)
     figures = describe(before), describe(after)
     rules = tuple(rules)
     exposure, life_factor, life_note = _wear(before, after)
@@ -240,6 +242,25 @@ def compare_lines(
             _row(Compared.WHEEL_PULL, was.wheel_pull_n, plan.wheel_pull_n, Quantity.FORCE),
         ),
         stages=tuple(compare(old, new, rules, vehicle_kind, stay) for old, new, stay in stages),
+    )
+
+
+def _in_place_of(before: DriveSetup, after: DriveSetup) -> DriveSetup:
+    """Return the plan in the vehicle and between the centres of the stage as it is, where it names none."""
+    if after.wheel_circumference_mm is None:
+        after = replace(
+            after, wheel_circumference_mm=before.wheel_circumference_mm, ratio_behind=before.ratio_behind
+        )
+    if after.rated_input_rpm is None and after.rated_power_kw is None:
+        after = replace(after, rated_input_rpm=before.rated_input_rpm, rated_power_kw=before.rated_power_kw)
+    own = (after.centre_distance_mm, after.adjuster_front_mm, after.adjuster_rear_mm)
+    if any(end is not None for end in own):
+        return after
+    return replace(
+        after,
+        centre_distance_mm=centre_in_use(before),
+        adjuster_front_mm=before.adjuster_front_mm,
+        adjuster_rear_mm=before.adjuster_rear_mm,
     )
 
 
