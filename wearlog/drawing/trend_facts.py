@@ -141,6 +141,10 @@ def _lead_text(days: int) -> str:
     return ngettext("{n} day", "{n} days", days).format(n=days)
 
 
+#: A set-up that differs by less is not worth a line.
+LEAST_EXPOSURE = 0.005
+
+
 def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
     """Return what unfolds under "Why?": readings used, the fleet's share, the limit's source, the usage.
 
@@ -174,6 +178,10 @@ def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
         Fact("usage", _("Usage"), usage, _usage_note(snapshot)),
         Fact("shape", _("Shape"), (snapshot.shape_text or _("Assumes steady wear")).rstrip("."), ""),
     ]
+    if abs(snapshot.exposure - 1.0) >= LEAST_EXPOSURE:
+        times = _("{factor:.2f} times").format(factor=snapshot.exposure)
+        note = _("this fast teeth and links wear it, against the fleet’s usual set-up (Archard’s law)")
+        facts.append(Fact("exposure", _("Set-up"), times, note))
     return (*facts, *_questioned_facts(snapshot))
 
 

@@ -128,7 +128,7 @@ def _line(
         growth = _growth(outlook, needed, x_set)
         x = crossing_quantiles(growth, EARLY_LIKELY_LATE)[0]
         even = equally_likely_crossings(growth)[0]
-    dates = use.dates((even - x_now) * item.scale)
+    dates = use.dates(item.ahead_of(use.last_use, even))
     level = state.policy.caution_level
     due_on = day_of(use.last_day + float(dates.days_at([level])[0]))
     if due_on is None:

@@ -230,7 +230,7 @@ def _measure_line(state: FleetState, outlook: Outlook, due_on: date | None, toda
     if outlook.is_questioned:
         cause, day = DueCause.QUESTIONED_READING, float(today.toordinal())
     elif outlook.readings == 0:
-        is_new = item.since_use is None and now * item.scale <= ZERO_READING_WITHIN[item.use_unit]
+        is_new = item.since_use is None and float(item.use_of(now)) <= ZERO_READING_WITHIN[item.use_unit]
         cause = DueCause.NO_ZERO_READING if is_new else DueCause.NO_READING
         if is_new:
             day = float(today.toordinal())

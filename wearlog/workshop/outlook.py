@@ -153,13 +153,12 @@ def family_outlooks(
     cautious = _cautious(family, rows, caution)
     result = []
     for n, (row, item, use) in enumerate(zip(rows, items, used, strict=True)):
-        x_entry = item.x_at(use.last_use)
-        dates = use.dates((even[n] - x_entry) * item.scale)
+        dates = use.dates(item.ahead_of(use.last_use, even[n]))
         level = state.policy.caution_level
         leaning = use.last_day + float(dates.days_at([level])[0])
         due = leaning
         if cautious is not None and family.is_questioned[row]:
-            if_right = use.dates((cautious[n] - x_entry) * item.scale)
+            if_right = use.dates(item.ahead_of(use.last_use, cautious[n]))
             due = min(due, use.last_day + float(if_right.days_at([level])[0]))
         past = float(dates.cdf([today - use.last_day])[0])
         readings = int(posterior.count[n])

@@ -131,8 +131,7 @@ def _snapshot(
     lead = state.part_type_of(installation).lead_time_days
     past = float(past_crossing(family.fit.posterior.take([row]), family.readings.take([row]))[0])
     spread = date_spread(
-        (equally_likely_crossings(family.fit.posterior.take([row]))[0] - item.x_at(outlook.use.last_use))
-        * item.scale,
+        item.ahead_of(outlook.use.last_use, equally_likely_crossings(family.fit.posterior.take([row]))[0]),
         outlook.use.usage,
         outlook.use.clock,
         outlook.use.last_day,
@@ -160,14 +159,14 @@ def _snapshot(
         earlier=earlier_parts(bench, state, outlook),
         choices=trend_choices(bench, state, own, vehicle.id),
         today=today,
-        use_now=max(item.x_at(outlook.use.last_use), x_known) * item.scale,
-        use_expected=item.x_at(outlook.use.use_at(today.toordinal())) * item.scale,
-        curve_use=x * item.scale,
+        use_now=float(item.use_of(max(item.x_at(outlook.use.last_use), x_known))),
+        use_expected=outlook.use.use_at(today.toordinal()) + item.offset,
+        curve_use=item.use_of(x),
         curve_value=value,
-        use_known=x_known * item.scale,
-        fleet_use=fleet_x * item.scale,
+        use_known=float(item.use_of(x_known)),
+        fleet_use=item.use_of(fleet_x),
         fleet_value=fleet_value,
-        limit_use=outlook.limit_x * item.scale,
+        limit_use=item.use_of(outlook.limit_x),
         limit_days=outlook.limit_day,
         axis_use=axis_use,
         axis_day=axis_day,
@@ -175,7 +174,7 @@ def _snapshot(
         allowance_mean=outlook.allowance_mean,
         allowance_sd=outlook.allowance_sd,
         past_probability=outlook.past_probability,
-        past_since_use=past * item.scale if np.isfinite(past) else None,
+        past_since_use=float(item.use_of(past)) if np.isfinite(past) else None,
         replace_by=None if due is None else max(due, today),
         order_by=None if due is None else date.fromordinal(max(due, today).toordinal() - lead),
         lead_time_days=lead,
@@ -183,6 +182,7 @@ def _snapshot(
         use_per_day=outlook.use.usage.rate,
         days_by_wear=spread.by_wear,
         days_by_use=spread.by_usage,
+        exposure=item.exposed.now,
         basis=outlook.basis,
         similar_parts=outlook.similar_parts,
         questioned=_questioned(outlook, today),
@@ -260,7 +260,7 @@ def _date_axis(state: FleetState, outlook: Outlook, x_end: float) -> tuple[Float
         ]
     if item.is_current:
         rate = outlook.use.usage.rate
-        ahead = max(x_end * item.scale - item.x_at(outlook.use.last_use) * item.scale, 0.0)
+        ahead = max(float(item.ahead_of(outlook.use.last_use, x_end)), 0.0)
         most = min(ahead / max(rate, 1e-6), 6000.0)
         for ahead_days in np.linspace(0.0, most, 25)[1:]:
             later = outlook.use.last_day + round(float(ahead_days))
@@ -351,13 +351,13 @@ def _forecast(state: FleetState, outlook: Outlook) -> PartForecast:
         position=installation.position.value,
         measurand=item.measurand,
         use_unit=item.use_unit,
-        use_on_part=item.x_at(outlook.use.last_use) * item.scale,
+        use_on_part=outlook.use.last_use + item.offset,
         allowance_mean=outlook.allowance_mean,
         allowance_sd=outlook.allowance_sd,
         allowance_quantiles=tuple(float(q) for q in outlook.allowance),
         limit=item.limit,
         limit_why=item.limit_why,
-        limit_use=tuple(float(x) * item.scale if np.isfinite(x) else None for x in outlook.limit_x),
+        limit_use=tuple(float(use) if np.isfinite(use) else None for use in item.use_of(outlook.limit_x)),
         limit_on=tuple(day_of(float(day)) for day in outlook.limit_day),
         past_probability=outlook.past_probability,
         readings=outlook.readings,

@@ -15,7 +15,7 @@ UNIT_NM = {"N.m": 1.0, "lbf.ft": 1.3558179, "kgf.m": 9.80665, "lbf.in": 0.112984
 _UNIT_TEXT = {"N.m": "N·m", "lbf.ft": "lbf·ft", "kgf.m": "kgf·m", "lbf.in": "lbf·in"}
 
 #: What the offers of a doubt do.
-USE_UNIT, MARKER_LINE, OTHER_INSTRUMENT = "use unit", "marker line", "other instrument"
+USE_UNIT, MARKER_LINE, KEEP = "use unit", "marker line", "keep"
 
 
 def check_torques(
@@ -57,8 +57,8 @@ def check_torques(
         doubts.append(
             Doubt(
                 DoubtKind.OTHER,
-                _("Turning a joint whose thread-locker has cured breaks its bond. Did a bolt turn?"),
-                offers=(Offer(_("Only the marker line was looked at"), MARKER_LINE),),
+                _("Turning a joint whose thread-locker has cured breaks its bond. Was it turned?"),
+                offers=(Offer(_("Marker line only"), MARKER_LINE), Offer(_("It was turned"), KEEP)),
             )
         )
     if entry.values_nm:

@@ -137,6 +137,8 @@ class TrendSnapshot:
         Use on the part and date (ordinal day, inf where beyond reach) at the limit at `LEVELS`.
     days_by_wear, days_by_use
         Days from the early to the late date if only wear, or only use, were uncertain; inf if out of sight.
+    exposure
+        How fast this set-up wears the part against the fleet's usual one, [-].
     axis_use, axis_day
         Pairs of use on the part and ordinal day, both ascending, to write dates along the distance axis.
     """
@@ -189,6 +191,7 @@ class TrendSnapshot:
     similar_parts: int
     questioned: Questioned | None = None
     shape_text: str = ""
+    exposure: float = 1.0
     data_version: int = 0
 
     @property

@@ -2,16 +2,17 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.limit import Limit, limit_for
 from wearlog.fleet.parts import PartKind, WearClass
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.service import Task
+from wearlog.workshop.exposed_use import USUAL, ExposedUse, exposed_uses
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
 
 #: Use that counts as one unit of distance in the forecast.
@@ -41,6 +42,8 @@ class WearItem:
         Total use at which a belt was last tensioned; None for parts that wear from new.
     offsets
         By installation: what must be added to the vehicle's total use to get the use on the part.
+    exposed
+        How use on the part counts: the forecast's distance is on the family's usual set-up.
     """
 
     installation: Installation
@@ -53,6 +56,7 @@ class WearItem:
     since_use: float | None
     until_use: float | None
     offsets: Mapping[int, float]
+    exposed: ExposedUse = USUAL
 
     @property
     def scale(self) -> float:
@@ -85,13 +89,25 @@ class WearItem:
         end = np.inf if self.until_use is None else self.until_use
         return ((total_use > self.since_use) | is_first) & (total_use <= end)
 
+    def x_of(self, use: ArrayLike) -> NDArray[np.float64]:
+        """Return the forecast's distance at a use on the part, km (h)."""
+        return self.exposed.exposed(use) / self.scale
+
+    def use_of(self, x: ArrayLike) -> NDArray[np.float64]:
+        """Return the use on the part at the forecast's distance x, km (h)."""
+        return self.exposed.use(np.asarray(x, dtype=np.float64) * self.scale)
+
     def x_at(self, total_use: float) -> float:
         """Return the forecast's distance at a total use of the vehicle it is on."""
-        return (total_use + self.offset) / self.scale
+        return float(self.x_of(total_use + self.offset))
 
     def total_use_at(self, x: float) -> float:
         """Return the vehicle's total use at the forecast's distance x."""
-        return x * self.scale - self.offset
+        return float(self.use_of(x)) - self.offset
+
+    def ahead_of(self, total_use: float, x: ArrayLike) -> NDArray[np.float64]:
+        """Return the use from a total use of the vehicle to the forecast's distance x, km (h)."""
+        return self.use_of(x) - (total_use + self.offset)
 
     def value_of(self, u: float) -> float:
         """Return the measurand's value at a share u of the reference allowance."""
@@ -105,13 +121,12 @@ class WearItem:
 def wear_items(state: FleetState) -> dict[FamilyKey, list[WearItem]]:
     """Return all parts whose wear is followed, by family."""
     grouped: dict[FamilyKey, list[WearItem]] = defaultdict(list)
+    lives: dict[FamilyKey, list[tuple[Installation, ...]]] = defaultdict(list)
     for part_id, installations in sorted(state.installations_of_part.items()):
         part_type = state.part_types[state.parts[part_id].part_type_id]
         measurand = WEAR_MEASURAND.get(part_type.kind)
-        if measurand is None:
-            continue
-        limited = state.limit_of(installations[-1], measurand)
-        if limited is None:
+        limited = None if measurand is None else state.limit_of(installations[-1], measurand)
+        if measurand is None or limited is None:
             continue
         key = (measurand, part_type.wear_class)
         if part_type.kind is PartKind.BELT:
@@ -119,6 +134,13 @@ def wear_items(state: FleetState) -> dict[FamilyKey, list[WearItem]]:
                 grouped[key].extend(_tension_spells(state, installation, *limited))
         else:
             grouped[key].append(_part_item(state, installations, measurand, *limited))
+            lives[key].append(installations)
+    for key, installations_of in lives.items():
+        kind = PartKind.CHAIN if key[0] is Measurand.CHAIN_ELONGATION else PartKind.SPROCKET
+        counted = exposed_uses(state, installations_of, kind)
+        grouped[key] = [
+            replace(item, exposed=exposed) for item, exposed in zip(grouped[key], counted, strict=True)
+        ]
     return dict(grouped)
 
 

@@ -106,7 +106,7 @@ def _matched(measurand: Measurand, items: list[WearItem], columns: ReadingColumn
     is_wanted = columns.measurand == MEASURANDS.index(measurand)
     installation, total = columns.installation_id[is_wanted], columns.total_use[is_wanted]
     part = np.full(total.size, -1, dtype=np.int64)
-    offset, scale, as_new, span = np.zeros(total.size), *(np.ones(total.size) for _ in range(3))
+    x, as_new, span = (np.ones(total.size) for _ in range(3))
     rows_of: dict[int, list[int]] = defaultdict(list)
     for row, item in enumerate(items):
         for installation_id in item.offsets:
@@ -120,7 +120,7 @@ def _matched(measurand: Measurand, items: list[WearItem], columns: ReadingColumn
             item = items[row]
             chosen = here[item.has_at(total[here])]
             part[chosen] = row
-            offset[chosen], scale[chosen] = item.offsets[number], item.scale
+            x[chosen] = item.x_of(total[chosen] + item.offsets[number])
             as_new[chosen], span[chosen] = item.as_new, item.span
     value, low, high = (
         (column[is_wanted] - as_new) / span for column in (columns.value, columns.low, columns.high)
@@ -130,7 +130,7 @@ def _matched(measurand: Measurand, items: list[WearItem], columns: ReadingColumn
     r = np.abs(columns.u_value[is_wanted] / span)
     rows = _Rows(
         part,
-        (total + offset) / scale,
+        x,
         np.where(r > 0.0, r, UNSTATED_UNCERTAINTY),
         value,
         np.where(is_point, np.nan, lo),
@@ -149,7 +149,7 @@ def _starts(items: list[WearItem], state: FleetState) -> tuple[Floats, NDArray[n
         part = state.parts[item.installation.part_id]
         if item.since_use is None:
             is_unknown[row] = not part.is_history_known
-            x_start[row] = part.use_before / item.scale if part.is_history_known else 0.0
+            x_start[row] = float(item.x_of(part.use_before)) if part.is_history_known else 0.0
     return x_start, is_unknown
 
 

@@ -1,0 +1,168 @@
+"""Distance on a part counted as on the usual set-up: sprockets that wear it faster make it longer."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from wearlog.drive.exposure import relative_exposure, wheel_exposure_of
+from wearlog.drive.setup import DriveSetup, Wheel
+from wearlog.fleet.fitting import Installation, Position
+from wearlog.fleet.parts import DriveKind, PartKind
+from wearlog.workshop.fleet_state import FleetState
+from wearlog.workshop.setups import installed_at
+
+#: What of a set-up is known for nearly every vehicle: pitch [mm], teeth of driver and driven wheel, links.
+Geometry = tuple[float, int, int, int | None]
+
+
+@dataclass(frozen=True, slots=True)
+class ExposedUse:
+    """How use on a part turns into distance on the family's usual set-up.
+
+    Attributes
+    ----------
+    since
+        Use on the part from which on each factor counts, rising from 0, km (h).
+    factors
+        Wear on the set-up of that stretch against the usual one, [-].
+    """
+
+    since: tuple[float, ...] = (0.0,)
+    factors: tuple[float, ...] = (1.0,)
+
+    @property
+    def now(self) -> float:
+        """The factor of the present set-up, [-]."""
+        return self.factors[-1]
+
+    @property
+    def is_usual(self) -> bool:
+        """Whether nothing is to be scaled."""
+        return self.factors == (1.0,)
+
+    def _exposed_since(self) -> NDArray[np.float64]:
+        lengths = np.diff(np.array(self.since))
+        return np.concatenate([[0.0], np.cumsum(lengths * np.array(self.factors[:-1]))])
+
+    def exposed(self, use: ArrayLike) -> NDArray[np.float64]:
+        """Return the distance on the usual set-up that wears as much as a use on the part, km (h)."""
+        use_ = np.asarray(use, dtype=np.float64)
+        if self.is_usual:
+            return use_
+        since, factors = np.array(self.since), np.array(self.factors)
+        stretch = np.clip(np.searchsorted(since, use_, side="right") - 1, 0, None)
+        return np.asarray(self._exposed_since()[stretch] + (use_ - since[stretch]) * factors[stretch])
+
+    def use(self, exposed: ArrayLike) -> NDArray[np.float64]:
+        """Return the use on the part that wears as much as a distance on the usual set-up, km (h)."""
+        exposed_ = np.asarray(exposed, dtype=np.float64)
+        if self.is_usual:
+            return exposed_
+        since, factors, starts = np.array(self.since), np.array(self.factors), self._exposed_since()
+        stretch = np.clip(np.searchsorted(starts, exposed_, side="right") - 1, 0, None)
+        return np.asarray(since[stretch] + (exposed_ - starts[stretch]) / factors[stretch])
+
+
+USUAL = ExposedUse()
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Use on the part from which on a geometry counts; None where it is not known."""
+
+    since: float
+    geometry: Geometry | None
+
+
+def exposed_uses(
+    state: FleetState, parts: Sequence[Sequence[Installation]], kind: PartKind
+) -> list[ExposedUse]:
+    """Return how the use on each part of a family counts.
+
+    Parameters
+    ----------
+    parts
+        Installations of each part, oldest first.
+    kind
+        What the parts are; belts and pulleys have no law of wear to go by, so theirs counts as it is.
+    """
+    if kind not in {PartKind.CHAIN, PartKind.SPROCKET}:
+        return [USUAL] * len(parts)
+    stretches = [_stretches(state, installations) for installations in parts]
+    places = [
+        Position.RUN if kind is PartKind.CHAIN else installations[-1].position for installations in parts
+    ]
+    usual = {
+        place: _most_common(
+            s.geometry for one, at in zip(stretches, places, strict=True) if at is place for s in one
+        )
+        for place in set(places)
+    }
+    return [_exposed(one, usual[place], place) for one, place in zip(stretches, places, strict=True)]
+
+
+def _most_common(geometries: Iterable[Geometry | None]) -> Geometry | None:
+    counted = Counter(geometry for geometry in geometries if geometry is not None)
+    return max(counted, key=lambda geometry: (counted[geometry], str(geometry)), default=None)
+
+
+def _exposed(stretches: list[_Stretch], usual: Geometry | None, place: Position) -> ExposedUse:
+    since: list[float] = []
+    factors: list[float] = []
+    for stretch in stretches:
+        factor = 1.0 if usual is None or stretch.geometry is None else _factor(stretch.geometry, usual, place)
+        if factors and abs(factor - factors[-1]) < 1e-12:
+            continue
+        if since and stretch.since <= since[-1]:
+            factors[-1] = factor
+            continue
+        since.append(stretch.since if since else 0.0)
+        factors.append(factor)
+    return USUAL if factors in ([], [1.0]) else ExposedUse(tuple(since), tuple(factors))
+
+
+@lru_cache(maxsize=4096)
+def _factor(geometry: Geometry, usual: Geometry, place: Position) -> float:
+    here, there = _setup(geometry), _setup(usual)
+    if place is Position.RUN:
+        return relative_exposure(here, there)
+    return wheel_exposure_of(here, Wheel(place.value), there).ratio
+
+
+def _setup(geometry: Geometry) -> DriveSetup:
+    pitch_mm, driver, driven, links = geometry
+    return DriveSetup(
+        drive=DriveKind.CHAIN, pitch_mm=pitch_mm, driver_teeth=driver, driven_teeth=driven, links=links
+    )
+
+
+def _stretches(state: FleetState, installations: Sequence[Installation]) -> list[_Stretch]:
+    """Return the stretches of a part's life between changes of what it runs on."""
+    found: list[_Stretch] = []
+    for installation in installations:
+        end = float("inf") if installation.removed_use is None else installation.removed_use
+        changes = {installation.fitted_use}
+        for other in state.installed_on.get(installation.stage_id, ()):
+            if installation.fitted_use < other.fitted_use < end:
+                changes.add(other.fitted_use)
+        for total_use in sorted(changes):
+            use = state.use_on_part(installation, total_use)
+            found.append(_Stretch(use, _geometry(state, installation.stage_id, total_use)))
+    return found
+
+
+def _geometry(state: FleetState, stage_id: int, total_use: float) -> Geometry | None:
+    fitted = {i.position: i for i in installed_at(state, stage_id, total_use)}
+    types = {position: state.part_type_of(i) for position, i in fitted.items()}
+    run, driver, driven = (
+        types.get(position) for position in (Position.RUN, Position.DRIVER, Position.DRIVEN)
+    )
+    if run is None or driver is None or driven is None or run.kind is not PartKind.CHAIN:
+        return None
+    if not driver.teeth or not driven.teeth:
+        return None
+    return run.pitch_mm, driver.teeth, driven.teeth, fitted[Position.RUN].links or run.links
