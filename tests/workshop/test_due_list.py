@@ -8,11 +8,12 @@ import pytest
 from tests.makers.bench import KM_A_DAY, TODAY, add_motorcycle
 from wearlog.drive.chain import span
 from wearlog.drive.slack import excess_length_for_total_movement
+from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.reading import Measurand, Method, Reading, Spot
 from wearlog.fleet.service import IntervalRule, Task, TaskDone, Visit
 from wearlog.fleet.state import State
-from wearlog.fleet.vehicle import Vehicle
+from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.workshop.bench import set_caution_level
 from wearlog.workshop.due import due_snapshot
 from wearlog.workshop.due_snapshot import Action, DueCause
@@ -221,8 +222,6 @@ def test_slack_grows_with_elongation_until_it_must_be_taken_up(bench):
 def test_a_condition_grade_of_three_replaces_at_once(bench):
     chain = add_motorcycle(bench, readings=STEADY)
     with bench.database.reading() as records:
-        from wearlog.fleet.fitting import Installation, Position
-
         driven = records.first(Installation, vehicle_id=chain.vehicle_id, position=Position.DRIVEN)
     write(
         bench,
@@ -293,3 +292,94 @@ def test_an_empty_fleet_has_an_empty_list(bench):
     assert not snapshot.lines
     assert not snapshot.groups
     assert not fleet_snapshot(bench).rows
+
+
+def adjuster_at(bench, chain, position_mm, range_mm=20.0):
+    with bench.database.writing(by="Tilda", at=bench.now(), what="adjuster") as records:
+        stage = records.get(Stage, chain.stage_id)
+        records.replace(replace(stage, adjuster_range_mm=range_mm))
+    write(
+        bench,
+        Reading(
+            vehicle_id=chain.vehicle_id,
+            stage_id=chain.stage_id,
+            installation_id=None,
+            visit_id=None,
+            on=TODAY,
+            total_use=5000.0,
+            measurand=Measurand.ADJUSTER_POSITION,
+            method=Method.DIRECT,
+            spots=(Spot(typed=f"{position_mm} mm", value=position_mm),),
+            value=position_mm,
+            u_value=0.5,
+        ),
+    )
+
+
+def test_a_short_adjuster_ends_before_the_chain_is_worn(bench):
+    chain = add_motorcycle(bench, readings=STEADY, u_elongation=0.0002)
+    adjuster_at(bench, chain, 19.0)
+    line = next(n for n in lines_of(bench, Action.ADJUST) if n.measurand is Measurand.ADJUSTER_POSITION)
+    # 7.404 mm of axle travel for 1 % on this drive (exact geometry, the chain not climbing): 1 mm is 0.135 %,
+    # and that comes after 0.135 / 0.14 of 1000 km.
+    assert line.likely_use - 5000.0 == pytest.approx(1000.0 * (1.0 / 7.404) / 0.14, rel=0.1)
+    assert line.reason.cause is DueCause.ADJUSTER_FORECAST
+
+
+def test_an_adjuster_that_outlasts_the_chain_is_nobodys_worry(bench):
+    chain = add_motorcycle(bench, readings=STEADY, u_elongation=0.0002)
+    adjuster_at(bench, chain, 2.0)
+    assert not [n for n in lines_of(bench, Action.ADJUST) if n.measurand is Measurand.ADJUSTER_POSITION]
+
+
+def tooth_reading(bench, chain, position, thickness_mm):
+    with bench.database.reading() as records:
+        wheel = records.first(Installation, vehicle_id=chain.vehicle_id, position=position)
+    write(
+        bench,
+        Reading(
+            vehicle_id=chain.vehicle_id,
+            stage_id=chain.stage_id,
+            installation_id=wheel.id,
+            visit_id=None,
+            on=TODAY,
+            total_use=5000.0,
+            measurand=Measurand.SPROCKET_TOOTH_THICKNESS,
+            method=Method.DIRECT,
+            spots=(Spot(typed=f"{thickness_mm} mm", value=thickness_mm),),
+            value=thickness_mm,
+            u_value=0.05,
+        ),
+    )
+    return wheel
+
+
+def test_a_worn_sprocket_goes_with_the_chain_as_a_set(bench):
+    chain = add_motorcycle(bench, readings=STEADY)
+    # 428 teeth are 12.7 - 8.51 = 4.19 mm thick when new; a third may go when driven both ways (Tsubaki, Drive
+    # Chains catalogue, Table 8), so 2.9 mm is nearly the end.
+    tooth_reading(bench, chain, Position.DRIVER, 2.9)
+    (line,) = lines_of(bench, Action.REPLACE, chain.id)
+    assert "as a set" in line.reason.advice
+
+
+def test_sprockets_never_looked_at_are_looked_at_before_a_new_chain_goes_on(bench):
+    chain = add_motorcycle(bench, readings=STEADY)
+    (line,) = lines_of(bench, Action.REPLACE, chain.id)
+    assert "Inspect the teeth" in line.reason.advice
+
+
+def test_good_sprockets_may_stay(bench):
+    chain = add_motorcycle(bench, readings=STEADY)
+    tooth_reading(bench, chain, Position.DRIVER, 4.1)
+    tooth_reading(bench, chain, Position.DRIVEN, 4.1)
+    (line,) = lines_of(bench, Action.REPLACE, chain.id)
+    assert not line.reason.advice
+
+
+def test_past_the_stop_use_limit_the_advice_is_not_to_ride(bench):
+    worn = [(1000, 0.0060), (2000, 0.0120), (3000, 0.0180), (3900, 0.0235)]
+    chain = add_motorcycle(bench, readings=worn, u_elongation=0.0002)
+    (line,) = lines_of(bench, Action.REPLACE, chain.id)
+    assert "not" in line.reason.advice.casefold()
+    assert "set" not in line.reason.advice.split()

@@ -25,7 +25,7 @@ def action_text(line: DueLine) -> str:
     task = task_text(line.task) if line.task is not None else _("service")
     return {
         Action.REPLACE: _("replace {noun}").format(noun=part_noun(line.measurand)),
-        Action.ADJUST: _("set belt tension") if line.measurand is Measurand.BELT_TENSION else _("set slack"),
+        Action.ADJUST: _adjust_text(line),
         Action.MEASURE: _measure_text(line),
         Action.RECHECK: {
             Task.TORQUE_CHECKED: _("re-check torque"),
@@ -33,6 +33,13 @@ def action_text(line: DueLine) -> str:
         }.get(line.task or Task.MEASURED, _("re-check after fitting")),
         Action.TASK: task,
     }[line.action]
+
+
+def _adjust_text(line: DueLine) -> str:
+    return {
+        Measurand.BELT_TENSION: _("set belt tension"),
+        Measurand.ADJUSTER_POSITION: _("adjuster runs out"),
+    }.get(line.measurand or Measurand.SLACK, _("set slack"))
 
 
 def _measure_text(line: DueLine) -> str:
@@ -95,6 +102,18 @@ def _slack(line: DueLine, shown: ShownUnits) -> tuple[str, ...]:
     if reason.limit_value is not None:
         limit = _("limit {limit}").format(limit=show(reason.limit_value, Quantity.LENGTH, shown, decimals=0))
     return (found or _("elongation takes up the slack range"), limit)
+
+
+def _adjuster(line: DueLine, shown: ShownUnits) -> tuple[str, ...]:
+    reason = line.reason
+    if reason.last_value is None or reason.limit_value is None:
+        return (_("the adjuster comes to its end before the chain is worn"),)
+    left = show(max(reason.limit_value - reason.last_value, 0.0), Quantity.LENGTH, shown, decimals=0)
+    return (
+        _("the adjuster comes to its end before the chain is worn"),
+        _("{left} of it were left on {day}").format(left=left, day=day_text(reason.last_on)),
+        _("plan a new chain; taking links out does not reset wear"),
+    )
 
 
 def _tension(line: DueLine, _shown: ShownUnits) -> tuple[str, ...]:
@@ -186,6 +205,7 @@ _WORDS = {
     DueCause.PAST_LIMIT: _past_limit,
     DueCause.CONDITION_GRADE: _grade,
     DueCause.SLACK_FORECAST: _slack,
+    DueCause.ADJUSTER_FORECAST: _adjuster,
     DueCause.TENSION_FORECAST: _tension,
     DueCause.NO_READING: _no_reading,
     DueCause.NO_ZERO_READING: _no_zero,
@@ -215,7 +235,8 @@ def reason_text(line: DueLine, shown: ShownUnits) -> str:
         text = _("{text}; the reading of {day} is questioned, the earlier date counts").format(
             text=text, day=day_text(questioned)
         )
-    return text[0].upper() + text[1:] + "."
+    sentence = text[0].upper() + text[1:] + "."
+    return f"{sentence} {line.reason.advice}".strip()
 
 
 def due_interval_text(line: DueLine) -> str:

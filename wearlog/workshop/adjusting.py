@@ -1,14 +1,17 @@
-"""When slack will have to be taken up: the chain's elongation rate turned into growth of slack."""
+"""When slack must be taken up and when the adjuster ends: elongation turned into growth of slack."""
 
 import math
 from dataclasses import dataclass, replace
 from datetime import date
+from gettext import gettext as _
 
 import numpy as np
 
+from wearlog.drive.readjusting import elongation_for_adjuster
 from wearlog.drive.slack import excess_length_for_lift, excess_length_for_total_movement
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.limit import Limit, limit_for
+from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.reading import Measurand, Reading
 from wearlog.fleet.service import Task
 from wearlog.fleet.state import State
@@ -19,6 +22,7 @@ from wearlog.workshop.bench import Bench
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.outlook import Outlook
+from wearlog.workshop.setups import setup_of
 from wearlog.workshop.usage import VehicleUse
 from wearlog.workshop.when import day_of
 
@@ -55,7 +59,8 @@ def slack_lines(
         limit = _limit(state, vehicle, stage, run)
         if outlook is None or limit is None or slack.total_use < run.fitted_use:
             continue
-        line = _line(state, stage, run, slack, limit, outlook, uses[vehicle.id], today)
+        growth = _slack_growth(state, stage, run, slack, limit)
+        line = None if growth is None else _line(state, stage, run, growth, outlook, uses[vehicle.id], today)
         if line is not None:
             lines.append(line)
     return lines
@@ -100,34 +105,35 @@ def _limit(state: FleetState, vehicle: Vehicle, stage: Stage, run: Installation)
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Growth:
+    """What elongation still has to gain, counted from a total use (km or h), until something is reached."""
+
+    measurand: Measurand
+    elongation: float
+    total_use: float
+    reason: DueReason
+
+
 def _line(
     state: FleetState,
     stage: Stage,
     run: Installation,
-    slack: _Slack,
-    limit: Limit,
+    growth: _Growth,
     outlook: Outlook,
     use: VehicleUse,
     today: date,
 ) -> DueLine | None:
-    span_mm = state.span_mm(stage)
-    part_type = state.part_type_of(run)
-    links = run.links or part_type.links
-    if span_mm is None or links is None:
-        return None
-    excess = excess_length_for_lift if slack.is_one_way else excess_length_for_total_movement
-    growth_mm = excess(limit.service_limit, span_mm) - excess(slack.movement_mm, span_mm)
+    """Return the line for what a growth of the chain's elongation brings about."""
     item = outlook.item
-    needed = growth_mm / (links * part_type.pitch_mm) / item.span
-    x_set = item.x_at(slack.total_use)
-    x_now = item.x_at(use.last_use)
-    if needed <= 0.0:
-        x = np.full(3, min(x_set, x_now))
+    x_from, x_now = item.x_at(growth.total_use), item.x_at(use.last_use)
+    if growth.elongation <= 0.0:
+        x = np.full(3, min(x_from, x_now))
         even = np.full(2, x_now)
     else:
-        growth = _growth(outlook, needed, x_set)
-        x = crossing_quantiles(growth, EARLY_LIKELY_LATE)[0]
-        even = equally_likely_crossings(growth)[0]
+        posterior = _growth(outlook, growth.elongation / item.span, x_from)
+        x = crossing_quantiles(posterior, EARLY_LIKELY_LATE)[0]
+        even = equally_likely_crossings(posterior)[0]
     dates = use.dates(item.ahead_of(use.last_use, even))
     level = state.policy.caution_level
     due_on = day_of(use.last_day + float(dates.days_at([level])[0]))
@@ -135,7 +141,6 @@ def _line(
         return None
     days = use.last_day + dates.days_at(EARLY_LIKELY_LATE)
     past = float(dates.cdf([today.toordinal() - use.last_day])[0])
-    is_due = due_on <= today
     vehicle = state.vehicles[stage.vehicle_id]
     reach = [item.total_use_at(float(one)) if math.isfinite(one) else None for one in x]
     return DueLine(
@@ -148,7 +153,7 @@ def _line(
         part_text=state.part_text(run),
         action=Action.ADJUST,
         task=None,
-        measurand=Measurand.SLACK,
+        measurand=growth.measurand,
         use_unit=item.use_unit,
         due_on=max(due_on, today),
         early_use=reach[0],
@@ -159,21 +164,103 @@ def _line(
         late_on=day_of(float(days[2])),
         order_by=None,
         past_probability=past,
-        state=State.PAST_LIMIT if past >= 0.5 else State.DUE if is_due else State.WITHIN_LIMIT,
-        reason=DueReason(
-            DueCause.SLACK_FORECAST,
+        state=State.PAST_LIMIT if past >= 0.5 else State.DUE if due_on <= today else State.WITHIN_LIMIT,
+        reason=replace(
+            growth.reason,
             readings=outlook.readings,
             similar_parts=outlook.similar_parts,
             chance_past=past,
             caution_level=level,
+            use_per_day=use.usage.rate,
+        ),
+        use_now=use.last_use,
+    )
+
+
+def _slack_growth(
+    state: FleetState, stage: Stage, run: Installation, slack: _Slack, limit: Limit
+) -> _Growth | None:
+    span_mm = state.span_mm(stage)
+    part_type = state.part_type_of(run)
+    links = run.links or part_type.links
+    if span_mm is None or links is None:
+        return None
+    excess = excess_length_for_lift if slack.is_one_way else excess_length_for_total_movement
+    growth_mm = excess(limit.service_limit, span_mm) - excess(slack.movement_mm, span_mm)
+    return _Growth(
+        Measurand.SLACK,
+        growth_mm / (links * part_type.pitch_mm),
+        slack.total_use,
+        DueReason(
+            DueCause.SLACK_FORECAST,
             last_use=slack.total_use,
             last_on=slack.on,
-            use_per_day=use.usage.rate,
             last_value=slack.movement_mm,
             limit_value=limit.service_limit,
             limit_source=limit.source,
         ),
-        use_now=use.last_use,
+    )
+
+
+def adjuster_lines(
+    bench: Bench,
+    state: FleetState,
+    uses: dict[int, VehicleUse],
+    found: dict[tuple[int, Measurand], Outlook],
+    today: date,
+) -> list[DueLine]:
+    """Return a line for every chain whose adjuster will come to its end before the chain is worn."""
+    latest = _latest_adjuster(bench, state)
+    lines = []
+    for stage in state.stages.values():
+        vehicle = state.vehicles[stage.vehicle_id]
+        reading = latest.get(stage.id)
+        run = next((i for i in state.current_on(stage.id) if i.position is Position.RUN), None)
+        outlook = None if run is None else found.get((run.id, Measurand.CHAIN_ELONGATION))
+        if vehicle.retired_on is not None or reading is None or run is None or outlook is None:
+            continue
+        growth = _adjuster_growth(state, stage, run, reading)
+        line = None if growth is None else _line(state, stage, run, growth, outlook, uses[vehicle.id], today)
+        # An adjuster that outlasts the chain is nobody's worry.
+        if line is not None and line.due_on.toordinal() < outlook.due_day:
+            lines.append(line)
+    return lines
+
+
+def _latest_adjuster(bench: Bench, state: FleetState) -> dict[int, Reading]:
+    """Return the adjuster position last read on each stage."""
+    known = bench.remembered.get("adjusters")
+    if known is not None and known[0] == state.data_version and isinstance(known[1], dict):
+        return known[1]
+    with bench.database.reading() as records:
+        readings = records.all(Reading, live=True, measurand=Measurand.ADJUSTER_POSITION)
+    latest = {r.stage_id: r for r in sorted(readings, key=lambda r: (r.on, r.id)) if r.value is not None}
+    bench.remembered["adjusters"] = (state.data_version, latest)
+    return latest
+
+
+def _adjuster_growth(state: FleetState, stage: Stage, run: Installation, reading: Reading) -> _Growth | None:
+    range_mm = stage.adjuster_range_mm
+    if range_mm is None or reading.value is None or reading.total_use < run.fitted_use:
+        return None
+    try:
+        setup = setup_of(state, stage)
+        growth = elongation_for_adjuster(setup, max(range_mm - reading.value, 0.0))
+    except WearlogError:
+        # Without teeth and links nothing follows from the adjuster.
+        return None
+    return _Growth(
+        Measurand.ADJUSTER_POSITION,
+        growth.low,
+        reading.total_use,
+        DueReason(
+            DueCause.ADJUSTER_FORECAST,
+            last_use=reading.total_use,
+            last_on=reading.on,
+            last_value=reading.value,
+            limit_value=range_mm,
+            limit_source=_("geometry of this drive, the chain not climbing the teeth"),
+        ),
     )
 
 

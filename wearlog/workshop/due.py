@@ -8,7 +8,8 @@ from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.state import State
 from wearlog.planning.visits import group_into_visits
-from wearlog.workshop.adjusting import slack_lines
+from wearlog.workshop.adjusting import adjuster_lines, slack_lines
+from wearlog.workshop.advising import advise
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import Condition, conditions
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason, DueSnapshot, VisitGroup
@@ -85,10 +86,14 @@ def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, 
     uses = vehicle_uses(bench)
     lines: list[DueLine] = []
     for key, outlook in found.items():
-        lines += _part_lines(state, outlook, graded.get(key[0]), today)
+        lines += [
+            advise(state, found, outlook, line)
+            for line in _part_lines(state, outlook, graded.get(key[0]), today)
+        ]
     lines += _graded_lines(state, graded, {key[0] for key in found}, today)
     lines += with_torque_rechecks(bench, uses, task_lines(bench, state, uses, found, today), today)
     lines += slack_lines(bench, state, uses, found, today)
+    lines += adjuster_lines(bench, state, uses, found, today)
     lines = _earliest_measuring(lines)
     result = _grouped(sorted(lines, key=lambda line: (line.due_on, line.tag, line.key)), found, state, today)
     bench.remembered["due lines"] = (mark, result)

@@ -27,6 +27,7 @@ class DueCause(StrEnum):
     PAST_LIMIT = "past limit"
     CONDITION_GRADE = "condition grade"
     SLACK_FORECAST = "slack forecast"
+    ADJUSTER_FORECAST = "adjuster forecast"
     TENSION_FORECAST = "tension forecast"
     NO_READING = "no reading"
     NO_ZERO_READING = "no zero reading"
@@ -62,6 +63,8 @@ class DueReason:
     limit_value: float | None = None
     limit_source: str = ""
     rule_source: str = ""
+    advice: str = ""
+    advice_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
