@@ -168,9 +168,9 @@ def test_calibration_is_told_with_the_wrench():
     def wrench(due):
         return Instrument(name="wrench A", kind=InstrumentKind.TORQUE_WRENCH, calibration_due=due)
 
-    assert wrench_text(wrench(date(2027, 3, 1)), TODAY) == "wrench A (calibrated until 1 Mar 2027)"
-    assert wrench_text(wrench(TODAY), TODAY).startswith("wrench A (calibrated until")
-    assert "was due" in wrench_text(wrench(TODAY - timedelta(days=1)), TODAY)
+    assert wrench_text(wrench(date(2027, 3, 1)), TODAY) == "wrench A (calibrated to 1 Mar 2027)"
+    assert wrench_text(wrench(TODAY), TODAY).startswith("wrench A (calibrated to")
+    assert "(calibration due 22 Nov 2026)" in wrench_text(wrench(TODAY - timedelta(days=1)), TODAY)
     assert "not recorded" in wrench_text(wrench(None), TODAY)
 
 

@@ -72,7 +72,9 @@ def action(window, text):
 
 
 def test_every_page_has_a_name_a_question_and_a_key_of_its_own():
-    assert [entry.name for entry in PAGES] == ["trend", "sheet", "due"]
+    names = [entry.name for entry in PAGES]
+    assert names[:3] == ["trend", "sheet", "due"]
+    assert "torque" in names
     for what in ("name", "title", "question", "key"):
         assert len({getattr(entry, what) for entry in PAGES}) == len(PAGES)
     assert all(entry.question.endswith("?") for entry in PAGES)

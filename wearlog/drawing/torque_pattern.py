@@ -222,7 +222,7 @@ class TorquePattern(QWidget):
 
     def sizeHint(self) -> QSize:
         """Return a square for a circle of bolts, a row for others."""
-        side = round(216 * self._scale)
+        side = round(184 * self._scale)
         is_circle = self.pattern.is_opposing and self.pattern.bolts > 1
         return QSize(
             side, side if is_circle else round((72 if self.pattern.bolts <= 4 else 144) * self._scale)

@@ -134,6 +134,30 @@ def last_text(line: FastenerLine, shown: ShownUnits) -> str:
     return _("{text}, by {by}").format(text=text, by=record.by) if record.by else text
 
 
+def standing_detail_text(line: FastenerLine) -> str:
+    r"""Return what goes with how a fastener stands, short enough for a column.
+
+    Examples
+    --------
+    >>> from wearlog.drive.tightening import steps_by_place
+    >>> axle = Fastener(torque_sheet_id=1, order=1, name="rear axle", low_nm=50.0, high_nm=55.0)
+    >>> done = TorqueRecord(
+    ...     vehicle_id=1, fastener_id=1, on=date(2026, 5, 3), total_use=0.0, applied_nm=(52.0,)
+    ... )
+    >>> standing_detail_text(FastenerLine(axle, steps_by_place(1), done, done))
+    '52\u2009N·m, 3 May 2026'
+    """
+    if line.last is None:
+        return ""
+    recheck = line.recheck
+    if line.standing is Standing.RECHECK_DUE and recheck is not None:
+        return _("since {day}").format(day=day_text(recheck.due_on))
+    if line.standing is Standing.RECHECK_OPEN and recheck is not None:
+        return _("about {day}").format(day=day_text(recheck.due_on))
+    record = line.tightened if line.standing is Standing.OUT_OF_RANGE and line.tightened else line.last
+    return f"{applied_text(record)}, {day_text(record.on)}"
+
+
 def passes_text(fastener: Fastener) -> str:
     r"""Return in which steps several bolts are tightened; empty for one.
 
@@ -184,8 +208,8 @@ def wrench_text(wrench: Instrument, today: date) -> str:
     if due is None:
         return _("{name} (calibration not recorded)").format(name=wrench.name)
     if due < today:
-        return _("{name} (calibration was due {day})").format(name=wrench.name, day=day_text(due))
-    return _("{name} (calibrated until {day})").format(name=wrench.name, day=day_text(due))
+        return _("{name} (calibration due {day})").format(name=wrench.name, day=day_text(due))
+    return _("{name} (calibrated to {day})").format(name=wrench.name, day=day_text(due))
 
 
 def sheet_text(sheet: TorqueSheet, snapshot: TorqueSnapshot) -> str:
@@ -220,13 +244,12 @@ def summary_text(snapshot: TorqueSnapshot) -> str:
     return ", ".join(pieces)
 
 
-def use_known_text(snapshot: TorqueSnapshot, shown: ShownUnits) -> str:
-    """Return the last meter value, which counts if none is typed."""
+def last_meter_text(snapshot: TorqueSnapshot) -> str:
+    """Return what the meter showed last, in its own unit; it counts if nothing is typed."""
     if snapshot.last_meter is None:
         return ""
-    return _("last {use}, {day}").format(
-        use=use_text(snapshot.last_meter, snapshot.use_unit, shown), day=day_text(snapshot.last_meter_on)
-    )
+    shown = ShownUnits() if snapshot.use_unit == "h" else ShownUnits(distance=snapshot.meter_unit.value)
+    return _("last {use}").format(use=use_text(snapshot.last_meter, snapshot.use_unit, shown))
 
 
 def torque_in(value_nm: float, unit: str) -> str:

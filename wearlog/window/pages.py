@@ -56,8 +56,15 @@ def _due(session: Session) -> Page:
     return DuePage(session)
 
 
+def _torque(session: Session) -> Page:
+    from wearlog.window.torque.page import TorquePage  # noqa: PLC0415 - as above
+
+    return TorquePage(session)
+
+
 PAGES: tuple[PageEntry, ...] = (
     PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
     PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
+    PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
 )

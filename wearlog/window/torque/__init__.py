@@ -1,0 +1,1 @@
+"""The torque page: how tight each fastener belongs, and what was applied."""
