@@ -17,6 +17,8 @@ from wearlog.drawing.number_words import (
 )
 from wearlog.drawing.trend_words import good_readings, is_past, limit_text, replace_text
 from wearlog.fleet.quantity import ShownUnits
+from wearlog.fleet.reading import Measurand
+from wearlog.fleet.state import State
 from wearlog.units import show_parts
 from wearlog.wording import day_text, days_text
 from wearlog.workshop.trend_snapshot import MEDIAN, ReadingMark, TrendSnapshot
@@ -122,9 +124,15 @@ def trend_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
     if snapshot.removed_on is not None:
         return (*facts, Fact("removed", _("Came off"), day_text(snapshot.removed_on)))
     note = _replace_note(snapshot)
-    facts.append(Fact("replace", _("Replace by"), replace_text(snapshot.replace_by, snapshot.today), note))
+    by = replace_text(snapshot.replace_by, snapshot.today)
+    if snapshot.measurand is Measurand.BELT_TENSION:
+        # A slack belt is set, not replaced.
+        return (*facts, Fact("replace", _("Set tension by"), by, note))
+    facts.append(Fact("replace", _("Replace by"), by, note))
     lead = _("{days} lead time").format(days=_lead_text(snapshot.lead_time_days))
     facts.append(Fact("order", _("Order by"), replace_text(snapshot.order_by, snapshot.today), lead))
+    if snapshot.advice and snapshot.state in {State.DUE, State.PAST_LIMIT}:
+        facts.append(Fact("advice", _("Advice"), "", snapshot.advice))
     return tuple(facts)
 
 

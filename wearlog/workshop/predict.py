@@ -15,6 +15,7 @@ from wearlog.forecast.dates import date_spread
 from wearlog.forecast.posterior import FARTHEST_WEAR, part_posterior, wear_quantiles
 from wearlog.forecast.readings import ReadingTable
 from wearlog.forecast.smoothing import past_crossing, smoothed_band
+from wearlog.workshop.advising import advice_on
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import conditions
 from wearlog.workshop.fleet_state import FleetState, fleet_state
@@ -130,6 +131,7 @@ def _snapshot(
     due = day_of(outlook.due_day)
     lead = state.part_type_of(installation).lead_time_days
     past = float(past_crossing(family.fit.posterior.take([row]), family.readings.take([row]))[0])
+    advice = advice_on(state, own, outlook)
     spread = date_spread(
         item.ahead_of(outlook.use.last_use, equally_likely_crossings(family.fit.posterior.take([row]))[0]),
         outlook.use.usage,
@@ -183,6 +185,7 @@ def _snapshot(
         days_by_wear=spread.by_wear,
         days_by_use=spread.by_usage,
         exposure=item.exposed.now,
+        advice=advice.text if advice else "",
         basis=outlook.basis,
         similar_parts=outlook.similar_parts,
         questioned=_questioned(outlook, today),

@@ -192,6 +192,7 @@ class TrendSnapshot:
     questioned: Questioned | None = None
     shape_text: str = ""
     exposure: float = 1.0
+    advice: str = ""
     data_version: int = 0
 
     @property

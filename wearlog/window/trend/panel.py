@@ -79,6 +79,7 @@ class FactLabel(QWidget):
         """Show another figure."""
         self.name.setText(fact.label)
         self.figure.setText(fact.figure)
+        self.figure.setVisible(bool(fact.figure))
         self.note.setText(fact.note)
         self.note.setVisible(bool(fact.note))
         self.setAccessibleName(fact.label)
