@@ -1,15 +1,15 @@
-"""Distance on a part counted as on the usual set-up: sprockets that wear it faster make it longer."""
+"""Distance on a chain counted as on the usual set-up: sprockets that wear it faster make it longer."""
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from wearlog.drive.exposure import relative_exposure, wheel_exposure_of
-from wearlog.drive.setup import DriveSetup, Wheel
+from wearlog.drive.exposure import relative_exposure
+from wearlog.drive.setup import DriveSetup
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.parts import DriveKind, PartKind
 from wearlog.workshop.fleet_state import FleetState
@@ -78,43 +78,35 @@ class _Stretch:
     geometry: Geometry | None
 
 
-def exposed_uses(
-    state: FleetState, parts: Sequence[Sequence[Installation]], kind: PartKind
-) -> list[ExposedUse]:
-    """Return how the use on each part of a family counts.
+def exposed_uses(state: FleetState, chains: Sequence[Sequence[Installation]]) -> list[ExposedUse]:
+    """Return how the use on each chain of a family counts.
+
+    Set-ups are compared with the usual one of the same pitch: vehicles that carry another chain pull
+    differently too, which the geometry does not tell.
 
     Parameters
     ----------
-    parts
-        Installations of each part, oldest first.
-    kind
-        What the parts are; belts and pulleys have no law of wear to go by, so theirs counts as it is.
+    chains
+        Installations of each chain, oldest first.
     """
-    if kind not in {PartKind.CHAIN, PartKind.SPROCKET}:
-        return [USUAL] * len(parts)
-    stretches = [_stretches(state, installations) for installations in parts]
-    places = [
-        Position.RUN if kind is PartKind.CHAIN else installations[-1].position for installations in parts
-    ]
+    stretches = [_stretches(state, installations) for installations in chains]
+    counted: dict[float, Counter[Geometry]] = defaultdict(Counter)
+    for stretch in (stretch for life in stretches for stretch in life):
+        if stretch.geometry is not None:
+            counted[stretch.geometry[0]][stretch.geometry] += 1
     usual = {
-        place: _most_common(
-            s.geometry for one, at in zip(stretches, places, strict=True) if at is place for s in one
-        )
-        for place in set(places)
+        pitch: max(known, key=lambda geometry: (known[geometry], str(geometry)))
+        for pitch, known in counted.items()
     }
-    return [_exposed(one, usual[place], place) for one, place in zip(stretches, places, strict=True)]
+    return [_exposed(life, usual) for life in stretches]
 
 
-def _most_common(geometries: Iterable[Geometry | None]) -> Geometry | None:
-    counted = Counter(geometry for geometry in geometries if geometry is not None)
-    return max(counted, key=lambda geometry: (counted[geometry], str(geometry)), default=None)
-
-
-def _exposed(stretches: list[_Stretch], usual: Geometry | None, place: Position) -> ExposedUse:
+def _exposed(stretches: list[_Stretch], usual: dict[float, Geometry]) -> ExposedUse:
     since: list[float] = []
     factors: list[float] = []
     for stretch in stretches:
-        factor = 1.0 if usual is None or stretch.geometry is None else _factor(stretch.geometry, usual, place)
+        geometry = stretch.geometry
+        factor = 1.0 if geometry is None else _factor(geometry, usual[geometry[0]])
         if factors and abs(factor - factors[-1]) < 1e-12:
             continue
         if since and stretch.since <= since[-1]:
@@ -126,11 +118,8 @@ def _exposed(stretches: list[_Stretch], usual: Geometry | None, place: Position)
 
 
 @lru_cache(maxsize=4096)
-def _factor(geometry: Geometry, usual: Geometry, place: Position) -> float:
-    here, there = _setup(geometry), _setup(usual)
-    if place is Position.RUN:
-        return relative_exposure(here, there)
-    return wheel_exposure_of(here, Wheel(place.value), there).ratio
+def _factor(geometry: Geometry, usual: Geometry) -> float:
+    return relative_exposure(_setup(geometry), _setup(usual))
 
 
 def _setup(geometry: Geometry) -> DriveSetup:

@@ -134,10 +134,10 @@ def wear_items(state: FleetState) -> dict[FamilyKey, list[WearItem]]:
                 grouped[key].extend(_tension_spells(state, installation, *limited))
         else:
             grouped[key].append(_part_item(state, installations, measurand, *limited))
-            lives[key].append(installations)
-    for key, installations_of in lives.items():
-        kind = PartKind.CHAIN if key[0] is Measurand.CHAIN_ELONGATION else PartKind.SPROCKET
-        counted = exposed_uses(state, installations_of, kind)
+            if part_type.kind is PartKind.CHAIN:
+                lives[key].append(installations)
+    for key, chains in lives.items():
+        counted = exposed_uses(state, chains)
         grouped[key] = [
             replace(item, exposed=exposed) for item, exposed in zip(grouped[key], counted, strict=True)
         ]
