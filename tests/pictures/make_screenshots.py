@@ -16,7 +16,7 @@ os.environ["QT_FONT_DPI"] = "96"
 
 from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLineEdit
 
 from tests.makers.bench import sample_bench
 from wearlog.preferences import Preferences
@@ -26,6 +26,7 @@ from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.window.start import Seat, build_window
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_state import fleet_state
+from wearlog.workshop.torque_sheets import start_sheet, torque_templates
 
 TARGET = Path(__file__).parents[2] / "resources" / "screenshots"
 SIZE = (1280, 800)
@@ -66,6 +67,20 @@ def fill_sheet(seat: Seat, bench: Bench) -> None:
         QTest.keyClicks(row.field, f"{length - roller:.2f}/{length + roller:.2f}")
 
 
+def fill_torques(seat: Seat, _bench: Bench) -> None:
+    """Type a few torques, one of them out of range."""
+    typed = {"Rear axle": "52", "Linkage": "29", "Motor mounts": "25 25 25 25"}
+    fields = seat.window.current_page().findChildren(QLineEdit)
+    for name, text in typed.items():
+        field = next(f for f in fields if name.casefold() in f.accessibleName().casefold())
+        field.setFocus()
+        QTest.keyClicks(field, text)
+
+
+#: What is typed on a page before its picture is taken.
+FILL: dict[str, Callable[[Seat, Bench], None]] = {"sheet": fill_sheet, "torque": fill_torques}
+
+
 def main() -> None:
     """Write one picture of each page in light and dark."""
     target = Path(sys.argv[1]) if len(sys.argv) > 1 else TARGET
@@ -76,6 +91,7 @@ def main() -> None:
             preferences = replace(Preferences(), theme=look, person="Tilda")
             theme.apply(app, preferences)
             bench = sample_bench(Path(folder) / f"{look}.sqlite")
+            start_sheet(bench, fleet_state(bench).vehicle_tagged(TAG).id, torque_templates()[0].key)
             seat = build_window(bench, preferences, place="Larkfell Ranger Service")
             seat.window.resize(*SIZE)
             seat.show()
@@ -85,8 +101,8 @@ def main() -> None:
                 seat.window.open_page(page.name)
                 seat.window.resize(*SIZE)
                 rest(seat)
-                if page.name == "sheet":
-                    fill_sheet(seat, bench)
+                if page.name in FILL:
+                    FILL[page.name](seat, bench)
                     rest(seat)
                 seat.window.grab().save(str(target / f"{page.name}-{look}.png"))
             seat.close()
