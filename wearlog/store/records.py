@@ -101,6 +101,14 @@ class Records:
         found = [shape.record(tuple(row)) for row in firsts if row is not None]
         return min(found, key=lambda record: record.id, default=None)
 
+    def count(self, kind: type[R], /, *, live: bool = False, **equal: object) -> int:
+        """Return how many records `all` would return, without reading them."""
+        shape = shape_of(kind)
+        return sum(
+            self.connection.execute(select(func.count()).select_from(query.subquery())).scalar_one()
+            for query in _queries(shape, live, equal)
+        )
+
     def add(self, record: R) -> R:
         """Keep a new record and return it with its number and version 1.
 
