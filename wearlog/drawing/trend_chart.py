@@ -77,7 +77,7 @@ class _ReadOutLayer(_Layer):
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         if self._chart.hasFocus():
-            painter.setPen(QPen(colour(frame.colours.accent), 2.0))
+            painter.setPen(QPen(colour(frame.colours.accent), 1.0))
             painter.drawRect(frame.area.adjusted(-1.0, -1.0, 1.0, 1.0))
         number, at = self._chart.looked_at, self._chart.pointer
         if number is not None:

@@ -179,7 +179,13 @@ class EntryRow(QWidget):
 
     def _title(self) -> str:
         what = measurand_text(self._asked.measurand)
-        return what[:1].upper() + what[1:]
+        title = what[:1].upper() + what[1:]
+        if self._asked.measurand is not Measurand.CHAIN_ELONGATION:
+            return title
+        # A dirty chain reads too low, so it is asked; the star key answers.
+        was_cleaned = self._model.entry(self.key).was_cleaned
+        answer = {None: _("cleaned? *"), True: _("cleaned"), False: _("not cleaned")}[was_cleaned]
+        return f"{title} · {answer}"
 
     def _how_text(self, way_text: str) -> str:
         asked = self._asked
@@ -188,8 +194,6 @@ class EntryRow(QWidget):
         parts = [self._model.definition(self.key), part]
         if asked.measurand is not Measurand.SLACK and self._model.way(self.key).method is not Method.GRADE:
             parts.append(way_text)
-        if self._model.entry(self.key).was_cleaned:
-            parts.append(_("cleaned"))
         return " · ".join(part for part in parts if part)
 
     def _on_left(self) -> None:
