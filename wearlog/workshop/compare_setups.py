@@ -1,12 +1,14 @@
 """A stage beside what is planned for it: figures at once, life at this fleet's rates on request."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from gettext import gettext as _
 
 from wearlog.drive.catalogue import catalogue, pin_diameters_mm, pitch_differentials_mm
 from wearlog.drive.conversion import Conversion, LineConversion, compare_lines
 from wearlog.drive.conversion import compare as compare_stages
+from wearlog.drive.demands import demand_positive, demand_teeth
 from wearlog.drive.describing import describe
 from wearlog.drive.setup import DriveSetup, Wheel, centre_for_pitches, pitches_at
 from wearlog.fleet.fitting import Position
@@ -191,6 +193,7 @@ def _slips(draft: SetupDraft) -> list[Problem]:
         for field, value, most in asked
         if value is not None and value > most
     ]
+    found += _not_above_zero(draft)
     if draft.adjuster_range_mm is not None and draft.adjuster_range_mm < 0.0:
         what = _("The adjuster cannot travel {mm:g} mm.").format(mm=draft.adjuster_range_mm)
         found.append(Problem(what, PlanField.ADJUSTER, _("Give its travel to the rear, or nothing.")))
@@ -198,6 +201,32 @@ def _slips(draft: SetupDraft) -> list[Problem]:
         what = _("The adjuster’s travel counts from a centre distance, which is missing.")
         found.append(Problem(what, PlanField.CENTRE, _("Give the centre distance at its front end.")))
     return found
+
+
+def _not_above_zero(draft: SetupDraft) -> list[Problem]:
+    """Return figures that can't be by themselves, whatever the others are."""
+    asked: tuple[tuple[PlanField, str, float | None, str], ...] = (
+        (PlanField.PITCHES, _("number of links or belt teeth"), draft.pitches, ""),
+        (PlanField.CENTRE, _("centre distance"), draft.centre_distance_mm, "mm"),
+        (PlanField.TENSION, _("belt tension"), draft.tension_n, "N"),
+    )
+    found: list[Problem] = []
+    for field, teeth in ((PlanField.DRIVER, draft.driver_teeth), (PlanField.DRIVEN, draft.driven_teeth)):
+        if teeth is not None:
+            found += _refused(field, demand_teeth, teeth)
+    for field, name, value, unit in asked:
+        if value is not None:
+            found += _refused(field, demand_positive, value, name, unit)
+    return found
+
+
+def _refused(field: PlanField, demand: Callable[..., object], *given: object) -> list[Problem]:
+    """Return what a demand or an equation refuses, with the field that it is about."""
+    try:
+        demand(*given)
+    except WearlogError as error:
+        return [replace(problem, where=field) for problem in error.problems]
+    return []
 
 
 def _field_of(where: str) -> PlanField:
@@ -219,18 +248,11 @@ def _demand_it_goes_together(setup: DriveSetup) -> None:
     """Refuse wheels that touch and a chain or belt that does not go round, each at its own field."""
     problems: list[Problem] = []
     if setup.centre_distance_mm is not None:
-        try:
-            pitches_at(setup, setup.centre_distance_mm)
-        except WearlogError as error:
-            problems += [replace(problem, where=PlanField.CENTRE) for problem in error.problems]
+        problems += _refused(PlanField.CENTRE, pitches_at, setup, setup.centre_distance_mm)
     if setup.loop_pitches is not None:
-        try:
-            centre_for_pitches(setup, setup.loop_pitches)
-        except WearlogError as error:
-            problems += [replace(problem, where=PlanField.PITCHES) for problem in error.problems]
+        problems += _refused(PlanField.PITCHES, centre_for_pitches, setup, setup.loop_pitches)
     if problems:
-        # The same sentence twice, once for each end of the adjuster, helps nobody.
-        raise WearlogError(*dict.fromkeys(problems))
+        raise WearlogError(*problems)
 
 
 def parts_fitted(one: StageSetup, draft: SetupDraft) -> frozenset[Position]:
