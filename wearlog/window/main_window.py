@@ -91,6 +91,7 @@ class MainWindow(QMainWindow):
         self.setCentralWidget(self._make_centre())
         self._make_menus()
         session.page_wanted.connect(self.open_page)
+        session.database_wanted.connect(self.database_wanted)
         session.messages.problem_told.connect(self._on_problem)
         session.messages.bug_found.connect(self._on_bug)
         self.fleet.shown.connect(self._on_fleet)

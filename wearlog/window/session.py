@@ -42,12 +42,15 @@ class Session(QObject):
         Units, text size or theme are others now.
     page_wanted(str)
         A page's name: the window goes there.
+    database_wanted()
+        Another database is to be chosen and opened.
     """
 
     chosen = Signal(int)
     changed = Signal(object)
     preferences_changed = Signal()
     page_wanted = Signal(str)
+    database_wanted = Signal()
 
     def __init__(
         self,
@@ -85,6 +88,10 @@ class Session(QObject):
     def want_page(self, name: str) -> None:
         """Go to a page."""
         self.page_wanted.emit(name)
+
+    def want_database(self) -> None:
+        """Let another database be chosen."""
+        self.database_wanted.emit()
 
     def set_preferences(self, preferences: Preferences) -> None:
         """Replace the preferences of this seat."""

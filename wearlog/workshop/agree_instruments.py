@@ -315,7 +315,7 @@ def keep_check(bench: Bench, check: NewChainCheck, note: str, *, takes_u: bool =
     """
     found = bias_on_new_chain(check)
     kept = check.instrument
-    notes = "\n".join(filter(None, (kept.notes, f"{check.on.isoformat()}: {note}")))
+    notes = "; ".join(filter(None, (kept.notes, f"{check.on.isoformat()}: {note}")))
     changed = replace(kept, notes=notes)
     if found.bias is not None and found.u_bias is not None:
         changed = replace(

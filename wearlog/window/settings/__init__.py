@@ -1,0 +1,1 @@
+"""The settings page: limits, intervals, instruments, the workshop, this seat, the database."""
