@@ -11,11 +11,12 @@ from wearlog.fleet.progress import Progress, Silent
 from wearlog.forecast.family_data import FamilyData
 from wearlog.forecast.fleet_step import FleetLayout, FleetStep, Messages, fleet_step, new_part_prior
 from wearlog.forecast.law import GrossErrors, RatePrior, Theta, WearLaw
+from wearlog.forecast.path_choice import chosen_shape
 from wearlog.forecast.posterior import Posterior, part_posterior, posterior_of_grid
 from wearlog.forecast.prior import FamilyPrior, ThetaPrior
 from wearlog.forecast.rate_grid import integrate_rate
 from wearlog.forecast.readings import ReadingTable
-from wearlog.forecast.rounds import SEED, THETA_ROUNDS, Rounds, chosen_shape, fit_rounds
+from wearlog.forecast.rounds import SEED, THETA_ROUNDS, Rounds, fit_rounds
 from wearlog.forecast.shape import PathShape
 
 __all__ = ["FamilyData", "FamilyFit", "chosen_shape", "fit_family", "refresh_family", "update_part"]

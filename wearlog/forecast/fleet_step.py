@@ -22,6 +22,8 @@ NOTHING_LEARNT = 1e6
 LEAST_PRECISION = 1e-4
 #: Where one value of a grid takes more than this share, the grid is too coarse and is laid closer around it.
 COARSE_SHARE = 0.5
+#: Values that the sums over parts are worked out for at a time.
+SUM_ROWS = 200_000
 #: Spread between vehicles is looked for from this many vehicles with two parts that have been read.
 LEAST_VEHICLES = 5
 
@@ -96,7 +98,7 @@ class FleetLayout:
     place_vehicle, place_cell : ndarray of int, shape (n_places,)
         Vehicle and cell of each pair, [-].
     first, second : ndarray of int, shape (n_couples,)
-        Pairs that share a vehicle, each with each, [-].
+        Pairs that share a vehicle, each with itself and with each later one, [-].
     """
 
     cell: Ints
@@ -140,6 +142,8 @@ class FleetLayout:
             np.cumsum(per_vehicle[place_vehicle]) - per_vehicle[place_vehicle], per_vehicle[place_vehicle]
         )
         second = begin[place_vehicle[first]] + within
+        is_once = first <= second
+        first, second = first[is_once], second[is_once]
         return cls(
             cell=cell,
             vehicle=numbered.astype(np.int64),
@@ -310,63 +314,91 @@ def _part_chance(
 class _Sums:
     """Weighted sums at given spreads between parts; leading axis n_tau."""
 
-    w_place: Floats
-    wy_place: Floats
+    w_cell: Floats
+    wy_cell: Floats
     wyy: Floats
     log_w: Floats
+    vehicles: "_VehicleSums | None"
 
 
-def _sums(y: Floats, v: Floats, layout: FleetLayout, taus: Floats) -> _Sums:
-    n_places = layout.place_vehicle.size
-    # The parts of a (vehicle, cell) pair enter only through their sums.
-    w_place, wy_place = np.empty((taus.size, n_places)), np.empty((taus.size, n_places))
+@dataclass(frozen=True, slots=True)
+class _VehicleSums:
+    """The same by vehicle and (vehicle, cell) pair, and products of pairs that share a vehicle."""
+
+    w: Floats
+    wy: Floats
+    w_place: Floats
+    couple: Floats
+
+
+def _sums(y: Floats, v: Floats, layout: FleetLayout, taus: Floats, by_vehicle: bool) -> _Sums:
+    """Return the sums; without vehicles the parts enter through their cells alone."""
+    group, n_groups = (
+        (layout.place, layout.place_vehicle.size) if by_vehicle else (layout.cell, layout.n_cells)
+    )
+    w_group, wy_group = np.empty((taus.size, n_groups)), np.empty((taus.size, n_groups))
     wyy, log_w = np.empty(taus.size), np.empty(taus.size)
-    for k, tau in enumerate(taus):
-        w = 1.0 / (tau * tau + v)
-        wy = w * y
-        w_place[k] = np.bincount(layout.place, w, minlength=n_places)
-        wy_place[k] = np.bincount(layout.place, wy, minlength=n_places)
-        wyy[k], log_w[k] = float(wy @ y), float(np.log(w).sum())
-    return _Sums(w_place, wy_place, wyy, log_w)
+    at_once = max(SUM_ROWS // max(y.size, 1), 1)
+    for begin in range(0, taus.size, at_once):
+        chosen = slice(begin, begin + at_once)
+        w = 1.0 / (taus[chosen, None] ** 2 + v)
+        log_w[chosen] = np.log(w).sum(axis=1)
+        w_group[chosen] = _grouped(w, group, n_groups)
+        w *= y
+        wy_group[chosen] = _grouped(w, group, n_groups)
+        w *= y
+        wyy[chosen] = w.sum(axis=1)
+    if not by_vehicle:
+        return _Sums(w_group, wy_group, wyy, log_w, None)
+    vehicles = _VehicleSums(
+        w=_grouped(w_group, layout.place_vehicle, layout.n_vehicles),
+        wy=_grouped(wy_group, layout.place_vehicle, layout.n_vehicles),
+        w_place=w_group,
+        couple=w_group.take(layout.first, axis=1) * w_group.take(layout.second, axis=1),
+    )
+    w_cell, wy_cell = (_grouped(one, layout.place_cell, layout.n_cells) for one in (w_group, wy_group))
+    return _Sums(w_cell, wy_cell, wyy, log_w, vehicles)
 
 
 def _grouped(rows: Floats, group: Ints, n_groups: int) -> Floats:
     """Return the sums of each row over groups, shape (n_rows, n_groups)."""
-    return np.stack([np.bincount(group, row, minlength=n_groups) for row in rows])
+    n = rows.shape[0]
+    index = (np.arange(n)[:, None] * n_groups + group).ravel()
+    return np.bincount(index, rows.ravel(), minlength=n * n_groups).reshape(n, n_groups)
 
 
 def _normal_equations(
     sums: _Sums, layout: FleetLayout, prior: FamilyPrior, tau_vehicle: float
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Return A (n_tau, p, p), q (n_tau, p), sum of ln(1 + tau_v^2 W_v), and the vehicles' share of w y^2."""
-    n_tau, p = sums.w_place.shape[0], 1 + layout.n_cells
+    n_tau, p = sums.w_cell.shape[0], 1 + layout.n_cells
     cells = np.arange(layout.n_cells)
-    w_cell = _grouped(sums.w_place, layout.place_cell, layout.n_cells)
-    wy_cell = _grouped(sums.wy_place, layout.place_cell, layout.n_cells)
     a = np.zeros((n_tau, p, p))
-    a[:, 1 + cells, 1 + cells] = w_cell
-    a[:, 0, 1:] = w_cell
-    a[:, 0, 0] = w_cell.sum(axis=1)
-    q = np.concatenate([wy_cell.sum(axis=1, keepdims=True), wy_cell], axis=1)
+    a[:, 1 + cells, 1 + cells] = sums.w_cell
+    a[:, 0, 1:] = sums.w_cell
+    a[:, 0, 0] = sums.w_cell.sum(axis=1)
+    q = np.concatenate([sums.wy_cell.sum(axis=1, keepdims=True), sums.wy_cell], axis=1)
     log_vehicle, less = np.zeros(n_tau), np.zeros(n_tau)
-    if tau_vehicle > 0.0:
-        w_v = _grouped(sums.w_place, layout.place_vehicle, layout.n_vehicles)
-        wy_v = _grouped(sums.wy_place, layout.place_vehicle, layout.n_vehicles)
-        k_v = tau_vehicle**2 / (1.0 + tau_vehicle**2 * w_v)
-        k_place = k_v[:, layout.place_vehicle]
-        both = k_place[:, layout.first] * sums.w_place[:, layout.first] * sums.w_place[:, layout.second]
+    vehicles = sums.vehicles
+    if tau_vehicle > 0.0 and vehicles is not None:
+        inner = 1.0 + tau_vehicle**2 * vehicles.w
+        k_v = tau_vehicle**2 / inner
         couple = layout.place_cell[layout.first] * layout.n_cells + layout.place_cell[layout.second]
+        both = k_v.take(layout.place_vehicle[layout.first], axis=1)
+        both *= vehicles.couple
         shared = _grouped(both, couple, layout.n_cells**2).reshape(n_tau, layout.n_cells, layout.n_cells)
+        shared = shared + shared.transpose(0, 2, 1)
+        shared[:, cells, cells] *= 0.5
         a[:, 1:, 1:] -= shared
         a[:, 0, 1:] -= shared.sum(axis=1)
         a[:, 0, 0] -= shared.sum(axis=(1, 2))
-        q_cell = _grouped(
-            k_place * sums.w_place * wy_v[:, layout.place_vehicle], layout.place_cell, layout.n_cells
-        )
+        told = (k_v * vehicles.wy).take(layout.place_vehicle, axis=1)
+        told *= vehicles.w_place
+        q_cell = _grouped(told, layout.place_cell, layout.n_cells)
         q[:, 1:] -= q_cell
         q[:, 0] -= q_cell.sum(axis=1)
-        log_vehicle = np.log1p(tau_vehicle**2 * w_v).sum(axis=1)
-        less = (k_v * wy_v**2).sum(axis=1)
+        log_vehicle = np.log(inner).sum(axis=1)
+        less = (k_v * vehicles.wy**2).sum(axis=1)
     a[:, 1:, 0] = a[:, 0, 1:]
     s = np.concatenate([[prior.family_sd], np.full(layout.n_cells, prior.cell_sd)])
     diagonal = np.arange(p)
@@ -378,7 +410,7 @@ def _spread_evidence(
     y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau_vehicles: Floats, taus: Floats
 ) -> Floats:
     """Return the log evidence of each pair of spreads, shape (n_tau_vehicle, n_tau)."""
-    sums = _sums(y, v, layout, taus)
+    sums = _sums(y, v, layout, taus, bool((tau_vehicles > 0.0).any()))
     logs = np.empty((tau_vehicles.size, taus.size))
     for i, tau_vehicle in enumerate(tau_vehicles):
         a, q, log_vehicle, less = _normal_equations(sums, layout, prior, float(tau_vehicle))
@@ -396,7 +428,7 @@ def _spread_evidence(
 def _at_spreads(
     y: Floats, v: Floats, layout: FleetLayout, prior: FamilyPrior, tau: float, tau_vehicle: float
 ) -> FleetStep:
-    sums = _sums(y, v, layout, np.array([tau]))
+    sums = _sums(y, v, layout, np.array([tau]), tau_vehicle > 0.0)
     a, q, _, _ = _normal_equations(sums, layout, prior, tau_vehicle)
     covariance = np.linalg.inv(a[0])
     beta = covariance @ q[0]

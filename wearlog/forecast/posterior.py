@@ -200,11 +200,11 @@ def posterior_of_grid(readings: ReadingTable, grid: RateGrid, law: WearLaw, limi
         raise ValueError(f"row {int(np.argmin(is_good))}, column limit: is not positive")
     return Posterior(
         law=law,
-        weight=grid.weight,
-        node=grid.node,
-        rate=node_rates(grid.node, law),
-        mean=grid.mean,
-        variance=grid.variance,
+        weight=np.ascontiguousarray(grid.weight),
+        node=np.ascontiguousarray(grid.node),
+        rate=np.ascontiguousarray(node_rates(grid.node, law)),
+        mean=np.ascontiguousarray(grid.mean),
+        variance=np.ascontiguousarray(grid.variance),
         x_last=readings.x_last,
         limit=limits,
         log_evidence=grid.log_evidence,

@@ -58,11 +58,21 @@ class ThetaPrior:
         free : ndarray of float, shape (4,)
             Theta on the scale on which it is fitted, [-].
         """
+        return float(self.log_densities(free))
+
+    def log_densities(self, free: Floats) -> Floats:
+        """Return the log density of many guesses, up to a constant, shape (...), [-].
+
+        Parameters
+        ----------
+        free : ndarray of float, shape (..., 4)
+            Theta on the scale on which it is fitted, [-].
+        """
         mean = self.centre().to_free()
         sd = np.array(
             [self.offset_mean_sd, self.log_offset_sd_sd, self.log_process_sd, self.log_error_factor_sd]
         )
-        return float(-0.5 * np.sum(((free - mean) / sd) ** 2))
+        return np.asarray(-0.5 * (((free - mean) / sd) ** 2).sum(axis=-1), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)

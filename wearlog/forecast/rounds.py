@@ -1,11 +1,13 @@
-"""The rounds in which parts, fleet and theta come to agree, and the choice of the path they do it on."""
+"""The rounds in which parts, fleet and theta come to agree, on one path of wear or on several at once."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from gettext import gettext as _
 
 import numpy as np
 
-from wearlog.fleet.progress import Progress, Silent
+from wearlog.fleet.progress import Progress
+from wearlog.forecast.columns import ThetaRows
 from wearlog.forecast.family_data import FamilyData
 from wearlog.forecast.fleet_step import (
     FleetLayout,
@@ -15,66 +17,33 @@ from wearlog.forecast.fleet_step import (
     nothing_learnt,
     part_messages,
 )
-from wearlog.forecast.law import WearLaw
+from wearlog.forecast.law import RatePrior, WearLaw
 from wearlog.forecast.prior import FamilyPrior
-from wearlog.forecast.rate_grid import FITTING_NODES, FITTING_SPAN, GridPlace, RateGrid, integrate_rate
-from wearlog.forecast.readings import ReadingTable
-from wearlog.forecast.shape import PathShape, shape_menu
-from wearlog.forecast.theta import DIFFERENCE, fitted_theta, theta_sample
+from wearlog.forecast.rate_grid import (
+    FITTING_NODES,
+    FITTING_SPAN,
+    GridPlace,
+    PartBlocks,
+    RateGrid,
+    integrate_blocks,
+)
+from wearlog.forecast.readings import Floats, Ints, ReadingTable
+from wearlog.forecast.theta import DIFFERENCE, ThetaEvidence, ThetaFit, theta_sample
 
 ROUNDS = 6
 THETA_ROUNDS = 3
+#: Rounds in which the spread between vehicles is sought anew; what parts say by themselves settles early.
+VEHICLE_ROUNDS = 3
+#: Most Newton steps for theta in each round.
+NEWTON_STEPS = (4, 2, 2)
+#: The first round only has to come near: so many parts do.
+FIRST_PARTS = 400
 #: Rounds end when no prior mean moves more than this, and tau by no more than this share.
 SETTLED = 1e-3
-#: A bent path is looked for from this many parts with three readings, and tried on at most so many.
-SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 30, 3, 400
-#: Log evidence by which a bent path must beat the straight line.
-SHAPE_THRESHOLD = 10.0
 #: Seed of the samples; any number does, it only has to stay the same.
 SEED = 20250917
 
-
-def chosen_shape(
-    data: FamilyData,
-    prior: FamilyPrior,
-    progress: Progress,
-    seed: int = SEED,
-    least_parts: int = SHAPE_LEAST_PARTS,
-) -> PathShape:
-    """Return the path of the menu that the readings insist on, else the straight line.
-
-    Parameters
-    ----------
-    data : FamilyData
-        Readings of n parts.
-    prior : FamilyPrior
-        What is believed before.
-    progress : Progress
-        Told how far the work is; may stop it.
-    seed : int
-        Seed of the sample, [-].
-    least_parts : int
-        Parts with three readings below which the path stays straight, [-].
-    """
-    menu = shape_menu(prior.pivot)
-    parts = np.flatnonzero(data.readings.count >= SHAPE_LEAST_READINGS)
-    if parts.size < least_parts:
-        return menu[0]
-    if parts.size > SHAPE_MOST_PARTS:
-        parts = np.sort(np.random.default_rng(seed).choice(parts, SHAPE_MOST_PARTS, replace=False))
-    sample = FamilyData(
-        data.readings.take(parts),
-        data.cell[parts],
-        data.engineering_mean,
-        None if data.vehicle is None else data.vehicle[parts],
-    )
-    evidence = []
-    for number, shape in enumerate(menu):
-        progress.step(number, len(menu), _("Comparing paths of wear"))
-        rounds = fit_rounds(sample, prior, prior.law(shape=shape), Silent(), seed, THETA_ROUNDS)
-        evidence.append(float(rounds.grid.log_evidence.sum() + shape.log_jacobian(sample.readings).sum()))
-    best = int(np.argmax(evidence))
-    return menu[best] if evidence[best] > evidence[0] + SHAPE_THRESHOLD else menu[0]
+_FITTING_T = np.linspace(-FITTING_SPAN, FITTING_SPAN, FITTING_NODES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,38 +94,170 @@ def fit_rounds(
     theta_rounds : int
         Rounds in which theta is fitted too, 0 to keep it, [-].
     """
-    layout = data.layout()
-    straight = law.shape.straighten(data.readings)
-    sample = theta_sample(straight.count, np.random.default_rng(seed)) if theta_rounds else np.array([], int)
-    step = fleet_step(nothing_learnt(len(straight)), layout, prior)
-    place: GridPlace | None = None
-    number = 0
-    while True:
+    race = Race(data, prior, [law], seed)
+    for number in range(ROUNDS):
         progress.step(number, ROUNDS + 1, _("Learning wear rates from the fleet"))
-        grid = integrate_rate(
-            straight,
-            step.prior,
-            law,
-            place,
-            nodes=FITTING_NODES,
-            span=FITTING_SPAN,
-            passes=6 if place is None else 2,
+        if race.run(theta_rounds):
+            break
+    return race.result()
+
+
+class Race:
+    """The rounds of one family on one path or on several at once, all parts of all paths as one set of rows.
+
+    Attributes
+    ----------
+    runners : ndarray of int
+        Which of the given laws are still being fitted, [-].
+    """
+
+    def __init__(self, data: FamilyData, prior: FamilyPrior, laws: Sequence[WearLaw], seed: int) -> None:
+        """Line up at the start.
+
+        Parameters
+        ----------
+        data : FamilyData
+            Readings of n parts.
+        prior : FamilyPrior
+            What is believed before.
+        laws : sequence of WearLaw
+            Where theta starts from, and the path to keep, of each runner.
+        seed : int
+            Seed of the sample that theta is fitted to, [-].
+        """
+        self._prior = prior
+        self._layout = data.layout()
+        self._n = len(data.readings)
+        self._laws = list(laws)
+        self._tables = [law.shape.straighten(data.readings) for law in laws]
+        sample = theta_sample(data.readings.count, np.random.default_rng(seed))
+        self._sample = sample[np.argsort(data.readings.count[sample], kind="stable")]
+        self._theta = ThetaFit.at([law.theta for law in laws])
+        step = fleet_step(nothing_learnt(self._n), self._layout, prior)
+        self._steps = [step] * len(laws)
+        self._messages: list[Messages] = []
+        self._place: GridPlace | None = None
+        self._grid: RateGrid | None = None
+        self._round = 0
+        self.runners: Ints = np.arange(len(laws))
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        self._parts = PartBlocks.of(self._tables, self._laws)
+        self._sampled = self._sample_blocks(self._sample)
+
+    def _sample_blocks(self, sample: Ints) -> PartBlocks:
+        return PartBlocks.of([table.take(sample) for table in self._tables], self._laws)
+
+    def run(self, theta_rounds: int) -> bool:
+        """Go one round; return whether parts, fleet and theta have come to agree.
+
+        Parameters
+        ----------
+        theta_rounds : int
+            Rounds from the first in which theta is fitted too, [-].
+        """
+        n, n_groups = self._n, len(self._laws)
+        prior = _joined_prior([step.prior for step in self._steps])
+        self._grid = integrate_blocks(
+            self._parts,
+            ThetaRows.of([law.theta for law in self._laws], n),
+            prior,
+            self._laws[0],
+            self._place,
+            _FITTING_T,
+            6 if self._place is None else 2,
         )
-        place = grid.place
-        messages = part_messages(grid.node_mean, grid.node_variance, step.prior, straight.count > 0)
+        self._place = self._grid.place
+        told = part_messages(self._grid.node_mean, self._grid.node_variance, prior, self._parts.count > 0)
+        self._messages = [
+            Messages(told.value[begin : begin + n], told.variance[begin : begin + n])
+            for begin in (n * k for k in range(n_groups))
+        ]
         moved = 0.0
-        if number < theta_rounds and sample.size:
-            theta = fitted_theta(
-                straight.take(sample), step.prior.take(sample), place.take(sample), law, prior.theta
-            )
-            moved = float(np.abs((theta.to_free() - law.theta.to_free()) / DIFFERENCE).max())
-            law = law.with_theta(theta)
-        before, step = step, fleet_step(messages, layout, prior)
-        number += 1
-        is_settled = (
-            float(np.abs(step.prior.mean - before.prior.mean).max(initial=0.0)) < SETTLED
-            and abs(step.tau - before.tau) < SETTLED * step.tau
-            and moved < 0.1
+        if self._round < theta_rounds and self._sample.size:
+            moved = self._fit_theta(prior, self._grid.place)
+        before = self._steps
+        self._steps = self._fleet_steps()
+        self._round += 1
+        return moved < 0.1 and all(
+            float(np.abs(now.prior.mean - then.prior.mean).max(initial=0.0)) < SETTLED
+            and abs(now.tau - then.tau) < SETTLED * now.tau
+            for now, then in zip(self._steps, before, strict=True)
         )
-        if is_settled or number == ROUNDS:
-            return Rounds(law, layout, straight, messages, step, grid)
+
+    def evidence(self) -> Floats:
+        """Return the log evidence of each runner in the last round, shape (n_runners,), [-]."""
+        if self._grid is None:
+            return np.zeros(len(self._laws))
+        return np.asarray(self._grid.log_evidence.reshape(len(self._laws), -1).sum(axis=1), dtype=np.float64)
+
+    def keep(self, runners: Ints) -> None:
+        """Go on with some of the runners only.
+
+        Parameters
+        ----------
+        runners : ndarray of int
+            Which of those that are still being fitted, [-].
+        """
+        if runners.size == self.runners.size:
+            return
+        self.runners = self.runners[runners]
+        self._laws = [self._laws[k] for k in runners]
+        self._tables = [self._tables[k] for k in runners]
+        self._steps = [self._steps[k] for k in runners]
+        self._theta.keep(runners)
+        if self._place is not None:
+            rows = (runners[:, None] * self._n + np.arange(self._n)).ravel()
+            self._place = self._place.take(rows)
+        self._lay_out()
+
+    def result(self) -> Rounds:
+        """Return where the first runner stands.
+
+        Raises
+        ------
+        ValueError
+            If no round has been run, or other runners are left.
+        """
+        if self._grid is None or len(self._laws) != 1:
+            raise ValueError("one path fitted at least once has a result")
+        return Rounds(
+            self._laws[0], self._layout, self._tables[0], self._messages[0], self._steps[0], self._grid
+        )
+
+    def _fit_theta(self, prior: RatePrior, place: GridPlace) -> float:
+        """Move theta of each runner; return by how much, in difference steps."""
+        sample, blocks = self._sample, self._sampled
+        if self._round == 0 and sample.size > FIRST_PARTS:
+            sample = sample[:: -(-sample.size // FIRST_PARTS)]
+            blocks = self._sample_blocks(sample)
+        rows = (np.arange(len(self._laws))[:, None] * self._n + sample).ravel()
+        worth = ThetaEvidence(
+            blocks, place.take(rows), prior.take(rows), self._laws[0], self._prior.theta, len(self._laws)
+        )
+        before = self._theta.free
+        self._theta.climb(worth, NEWTON_STEPS[min(self._round, len(NEWTON_STEPS) - 1)])
+        self._laws = [
+            law.with_theta(theta) for law, theta in zip(self._laws, self._theta.thetas(), strict=True)
+        ]
+        return float((np.abs(self._theta.free - before) / DIFFERENCE).max())
+
+    def _fleet_steps(self) -> list[FleetStep]:
+        is_open = self._round < VEHICLE_ROUNDS
+        between = None if is_open else self._steps[0].tau_vehicle
+        first = fleet_step(self._messages[0], self._layout, self._prior, tau_vehicle=between)
+        # How much vehicles differ hardly depends on the path: the first runner tells all.
+        others = [
+            fleet_step(messages, self._layout, self._prior, tau_vehicle=first.tau_vehicle)
+            for messages in self._messages[1:]
+        ]
+        return [first, *others]
+
+
+def _joined_prior(priors: Sequence[RatePrior]) -> RatePrior:
+    if len(priors) == 1:
+        return priors[0]
+    return RatePrior(
+        np.concatenate([prior.mean for prior in priors]), np.concatenate([prior.sd for prior in priors])
+    )
