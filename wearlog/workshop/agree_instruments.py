@@ -248,12 +248,10 @@ def _found(
     u_bias = combined(scatter, step, u_chain)
     doubts = []
     if abs(bias) <= _TOLD_APART * u_bias:
-        doubts.append(
-            _doubt(
-                check,
-                _("This can’t be told from no bias at all; more places or a trusted length would tell more."),
-            )
-        )
+        text = _("This can’t be told from no bias at all.")
+        if check.lengths_mm and check.compared_mm is None:
+            text += " " + _("A trusted length of the same stretch would tell more.")
+        doubts.append(_doubt(check, text))
     if len(readings) == 1:
         doubts.append(_doubt(check, _("One place says little; three show the scatter.")))
     return FoundBias(bias, u_bias, tuple(doubts))

@@ -58,19 +58,18 @@ class CheckForm(AgreementForm):
             "The same stretch by an instrument that is trusted; without, the chain counts as nominal."
         )
         self._length_fields = (
-            Labelled(_("Chain"), self.chain, 136),
-            Labelled(_("Pitch"), self.pitch, 88),
-            Labelled(_("Pitches"), self.pitches, 72),
-            Labelled(_("It reads, at each place"), self.lengths, 216),
+            Labelled(_("Chain"), self.chain, 168),
+            Labelled(_("Pitch"), self.pitch, 80),
+            Labelled(_("Pitches"), self.pitches, 64),
+            Labelled(_("It reads, at each place"), self.lengths, 192),
             Labelled(_("Trusted length, if measured"), self.compared, 168, trusted),
         )
-        self.add_fields(Labelled(_("Day"), self.day, 112), *self._length_fields)
-        self.stamps: list[tuple[float, QComboBox]] = []
-        self._stamp_row: FlowLayout = self.add_fields()
         self.shows = QuantityField(_("What the scale shows"), Quantity.ELONGATION, takes_several=True)
         self.shows.setPlaceholderText("0.12 0.11 %")
         self._scale = Labelled(_("or what its scale shows, at each place"), self.shows, 264)
-        self.add_fields(self._scale)
+        self._stamp_row: FlowLayout = self.add_fields()
+        self.add_fields(Labelled(_("Day"), self.day, 104), *self._length_fields, self._scale)
+        self.stamps: list[tuple[float, QComboBox]] = []
         self.result = QLabel()
         self.result.setWordWrap(True)
         self.result.setAccessibleName(_("What the check shows"))
@@ -129,7 +128,7 @@ class CheckForm(AgreementForm):
                 answer.addItem(text, value)
             answer.setAccessibleName(_("Stamp {stamp}").format(stamp=stamp))
             answer.currentIndexChanged.connect(self._show_result)
-            field = Labelled(_("Stamp {stamp}").format(stamp=stamp), answer, 112)
+            field = Labelled(_("Stamp {stamp}").format(stamp=stamp), answer, 128)
             self._labelled.append(field)
             self._stamp_row.addWidget(field)
             self.stamps.append((meaning, answer))

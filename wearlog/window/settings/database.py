@@ -45,9 +45,6 @@ class DatabaseSection(QWidget):
         self.counts.setHorizontalSpacing(16)
         self.counts.setVerticalSpacing(4)
         self.counts.setColumnStretch(2, 1)
-        self.backup = QPushButton(_("&Back up now …"))
-        self.backup.setAccessibleName(_("Back up now"))
-        self.backup.clicked.connect(self.ask_target)
         self.other = QPushButton(_("&Open another database …"))
         self.other.setAccessibleName(_("Open another database"))
         set_role(self.other, "link")
@@ -61,7 +58,6 @@ class DatabaseSection(QWidget):
         self.why.setWordWrap(True)
         set_role(self.why, "muted")
         deeds = FlowLayout(spacing=16)
-        deeds.addWidget(self.backup)
         deeds.addWidget(self.other)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -76,8 +72,8 @@ class DatabaseSection(QWidget):
         model.shown_anew.connect(self._show_anew)
 
     def focus_first(self) -> None:
-        """Start at the back-up."""
-        put_focus(self.backup if self.backup.isEnabled() else self.other)
+        """Start at opening another one."""
+        put_focus(self.other)
 
     def take_look(self) -> None:
         """Follow the text size: nothing here has a width of its own."""
@@ -109,7 +105,6 @@ class DatabaseSection(QWidget):
         facts = snapshot.database
         self.address.setText(facts.address)
         self.about.setText(_about(facts))
-        self.backup.setEnabled(facts.is_file)
         while (item := self.counts.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
                 widget.hide()

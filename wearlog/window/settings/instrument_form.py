@@ -58,16 +58,16 @@ class InstrumentForm(AgreementForm):
         self.due.setPlaceholderText(_("none"))
         bias_hint = _("What it reads too much on a new part; found by the check on a new chain.")
         self.add_fields(
-            Labelled(_("Name"), self.name, 208),
-            Labelled(_("Kind"), self.kind, 144),
+            Labelled(_("Name"), self.name, 192),
+            Labelled(_("Kind"), self.kind, 168),
             Labelled(
-                _("Resolution"), self.resolution, 88, _("What lies between two marks, or the last digit.")
+                _("Resolution"), self.resolution, 84, _("What lies between two marks, or the last digit.")
             ),
             Labelled(
                 _("Standard uncertainty"), self.uncertainty, 136, _("From its certificate, or as a rule.")
             ),
-            Labelled(_("Bias"), self.bias, 88, bias_hint),
-            Labelled(_("Calibration due"), self.due, 120),
+            Labelled(_("Bias"), self.bias, 80, bias_hint),
+            Labelled(_("Calibration due"), self.due, 112),
         )
         self.stamps = EntryField(_("Stamps"))
         self.stamps.setPlaceholderText(_("for example 0.5 0.75 1.0"))

@@ -21,10 +21,11 @@ HEADS = (
     _("Stamps"),
     _("Calibration due"),
     _("Used"),
+    _("Notes"),
 )
 NUMBERS = frozenset({2, 3, 4, 7})
-WIDTHS = (0, 120, 80, 112, 72, 128, 176, 56)
-NEEDED = {5: 800, 2: 660, 1: 560, 3: 500}
+WIDTHS = (0, 128, 84, 116, 64, 108, 160, 56, 240)
+NEEDED = {8: 1200, 5: 800, 2: 660, 1: 560, 3: 500}
 
 
 def instrument_row(line: InstrumentLine, shown: ShownUnits) -> LedgerRow:
@@ -36,16 +37,16 @@ def instrument_row(line: InstrumentLine, shown: ShownUnits) -> LedgerRow:
         cells=(
             one.name,
             instrument_kind_text(one.kind),
-            exact_text(one.resolution or None, quantity, shown),
-            exact_text(one.u_instrument or None, quantity, shown),
-            exact_text(one.bias or None, quantity, shown),
+            exact_text(one.resolution or None, quantity, shown, digits=3),
+            exact_text(one.u_instrument or None, quantity, shown, digits=3),
+            exact_text(one.bias or None, quantity, shown, digits=3),
             " ".join(stamp for stamp, _value in one.stamps) or NONE,
             due_text(line),
             str(line.readings),
+            one.notes or NONE,
         ),
         is_problem=line.is_overdue,
         is_quiet=one.retired_on is not None,
-        more=one.notes,
     )
 
 

@@ -32,7 +32,7 @@ class IntervalForm(AgreementForm):
         self.vehicle.setPlaceholderText(_("any"))
         self.scope = self.add_fields(
             Labelled(_("Task"), self.task, 136),
-            Labelled(_("Kind of vehicle"), self.kind, 168),
+            Labelled(_("Kind of vehicle"), self.kind, 192),
             Labelled(_("Drive"), self.drive, 88),
             Labelled(_("Stage"), self.stage, 136),
             Labelled(_("Vehicle"), self.vehicle, 96),

@@ -13,7 +13,7 @@ from wearlog.workshop.agree_snapshot import RuleLine
 
 HEADS = (_("Task"), _("Of which stages"), _("Every"), _("First"), _("Stages"), _("Set by"), _("Source"))
 NUMBERS = frozenset({4})
-WIDTHS = (112, 0, 168, 168, 56, 80, 224)
+WIDTHS = (108, 0, 160, 152, 52, 80, 132)
 NEEDED = {6: 820, 3: 600, 5: 520}
 
 
@@ -25,8 +25,8 @@ def rule_row(line: RuleLine, shown: ShownUnits) -> LedgerRow:
         cells=(
             task_text(rule.task),
             scope_text(line),
-            every_text(rule, shown),
-            first_text(rule, shown),
+            every_text(rule, shown, is_short=True),
+            first_text(rule, shown, is_short=True),
             str(line.governs),
             set_by_text(line.is_default),
             rule.source,
@@ -44,27 +44,30 @@ def scope_text(line: RuleLine) -> str:
     return ", ".join(words) or _("every stage")
 
 
-def every_text(rule: IntervalRule, shown: ShownUnits) -> str:
+def every_text(rule: IntervalRule, shown: ShownUnits, *, is_short: bool = False) -> str:
     """Return how often a task comes round."""
     if rule.is_after_fitting:
         return _("once")
-    return _spans(rule.every_km, rule.every_h, rule.every_days, shown)
+    return _spans(rule.every_km, rule.every_h, rule.every_days, shown, is_short=is_short)
 
 
-def first_text(rule: IntervalRule, shown: ShownUnits) -> str:
+def first_text(rule: IntervalRule, shown: ShownUnits, *, is_short: bool = False) -> str:
     """Return when a task comes the first time after fitting."""
-    return _spans(rule.first_km, rule.first_h, rule.first_days, shown)
+    return _spans(rule.first_km, rule.first_h, rule.first_days, shown, is_short=is_short)
 
 
-def _spans(km: float | None, hours: float | None, days: int | None, shown: ShownUnits) -> str:
+def _spans(
+    km: float | None, hours: float | None, days: int | None, shown: ShownUnits, *, is_short: bool
+) -> str:
     words = []
     if km is not None:
         words.append(use_text(km, "km", shown))
     if hours is not None:
         words.append(use_text(hours, "h", shown))
     if days is not None:
-        words.append(ngettext("{n}\u2009day", "{n}\u2009days", days).format(n=days))
-    return " / ".join(words) or NONE
+        text = _("{n}\u2009d") if is_short else ngettext("{n}\u2009day", "{n}\u2009days", days)
+        words.append(text.format(n=days))
+    return (" / " if is_short else _(" or ")).join(words) or NONE
 
 
 def rule_title(line: RuleLine) -> str:

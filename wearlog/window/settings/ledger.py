@@ -4,13 +4,14 @@ from gettext import gettext as _
 from typing import Any
 
 from PySide6.QtCore import QItemSelectionModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPalette, QResizeEvent
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QLineEdit,
+    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
@@ -24,6 +25,10 @@ from wearlog.window.theme import colours, scaled, set_role
 
 #: Height of a line, and the least height of the list, [px] at plain text size.
 LINE_PX, LEAST_PX = 28, 150
+#: What brings cells under their heads: left of the first column, of the others, and right, [px].
+INSETS_PX = (5, -3, 5)
+#: From this width on the last column takes the rest, and the one that did is as wide as this, [px].
+WIDE_PX, FIRST_PX = 1200, 264
 
 
 class _Cells(QStyledItemDelegate):
@@ -43,6 +48,20 @@ class _Cells(QStyledItemDelegate):
             for role in (QPalette.ColorRole.Text, QPalette.ColorRole.HighlightedText):
                 shown.palette.setColor(role, QColor(wanted))
         shown.textElideMode = Qt.TextElideMode.ElideRight
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        index: QModelIndex | QPersistentModelIndex,
+    ) -> None:
+        """Write the cell right under its head, with air between a number and the words beside it."""
+        shown: Any = option
+        if shown.state & QStyle.StateFlag.State_Selected:
+            painter.fillRect(shown.rect, QColor(colours().raised))
+        first, others, right = INSETS_PX
+        shown.rect = shown.rect.adjusted(others if index.column() else first, 0, -right, 0)
+        super().paint(painter, option, index)
 
 
 class LedgerView(QTableView):
@@ -97,13 +116,15 @@ class LedgerView(QTableView):
         self.verticalHeader().setDefaultSectionSize(scaled(LINE_PX))
         head = self.horizontalHeader()
         room = self.viewport().width() / theme.text_scale()
+        is_wide = room >= WIDE_PX
+        rest = len(self._widths) - 1 if is_wide else self._widths.index(0)
         for column, width in enumerate(self._widths):
             self.setColumnHidden(column, room < self._needed.get(column, 0))
-            if width:
-                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-                head.resizeSection(column, scaled(width * self._growth(room)))
-            else:
+            if column == rest:
                 head.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
+            else:
+                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+                head.resizeSection(column, scaled((width or FIRST_PX) * self._growth(room)))
         head.setFixedHeight(scaled(28))
 
     def _growth(self, room: float) -> float:

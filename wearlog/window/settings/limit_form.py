@@ -39,16 +39,16 @@ class LimitForm(AgreementForm):
         self.vehicle = TagField(_("Vehicle"))
         self.vehicle.setPlaceholderText(_("any"))
         self.scope = self.add_fields(
-            Labelled(_("What"), self.what, 168),
-            Labelled(_("Part"), self.part, 208),
-            Labelled(_("Designation"), self.designation, 120),
-            Labelled(_("Vehicle model"), self.model, 112),
-            Labelled(_("Stage"), self.stage, 128),
-            Labelled(_("Vehicle"), self.vehicle, 96),
+            Labelled(_("What"), self.what, 144),
+            Labelled(_("Part"), self.part, 224),
+            Labelled(_("Designation"), self.designation, 104),
+            Labelled(_("Vehicle model"), self.model, 96),
+            Labelled(_("Stage"), self.stage, 120),
+            Labelled(_("Vehicle"), self.vehicle, 88),
         )
         self.as_new = QuantityField(_("As new"), Quantity.ELONGATION)
         self.service = QuantityField(_("Service limit"), Quantity.ELONGATION)
-        self.plan = QuantityField(_("Plan from"), Quantity.SHARE, "%")
+        self.plan = QuantityField(_("Plan at"), Quantity.SHARE, "%")
         self.stop = QuantityField(_("Stop use"), Quantity.ELONGATION)
         self.stop.setPlaceholderText(_("none"))
         share_hint = _(
@@ -57,7 +57,7 @@ class LimitForm(AgreementForm):
         self.add_fields(
             Labelled(_("As new"), self.as_new, 104),
             Labelled(_("Service limit"), self.service, 104),
-            Labelled(_("Plan from, of the allowance"), self.plan, 168, share_hint),
+            Labelled(_("Plan at, of the allowance"), self.plan, 168, share_hint),
             Labelled(_("Stop use"), self.stop, 104),
         )
         self.source = EntryField(_("Source"))
@@ -169,7 +169,7 @@ class LimitForm(AgreementForm):
         """
         fields = (self.as_new, self.service, self.plan, self.stop)
         wrong = understood(*fields, self.vehicle)
-        for field, caption in ((self.service, _("Service limit")), (self.plan, _("Plan from"))):
+        for field, caption in ((self.service, _("Service limit")), (self.plan, _("Plan at"))):
             if field.typed is None and field.problem is None:
                 wrong.append(
                     Problem(

@@ -16,7 +16,7 @@ HEADS = (
     _("Of which parts"),
     _("As new"),
     _("Limit"),
-    _("Plan from"),
+    _("Plan at"),
     _("Stop use"),
     _("Parts"),
     _("Set by"),
@@ -24,9 +24,9 @@ HEADS = (
 )
 NUMBERS = frozenset({2, 3, 4, 5, 6})
 #: Widths, [px] at plain text size; 0 shares the rest.
-WIDTHS = (116, 0, 72, 72, 72, 72, 48, 80, 208)
+WIDTHS = (124, 0, 80, 72, 60, 72, 44, 80, 128)
 #: From which width of the list on a column is shown.
-NEEDED = {8: 800, 4: 640, 2: 560, 7: 520}
+NEEDED = {8: 760, 4: 640, 2: 560, 7: 520}
 
 
 def limit_row(line: LimitLine, shown: ShownUnits) -> LedgerRow:

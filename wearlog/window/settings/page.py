@@ -122,22 +122,33 @@ class SettingsPage(Page):
             Section.LIMITS: _("Add a limit"),
             Section.INTERVALS: _("Add an interval"),
             Section.INSTRUMENTS: _("Add an instrument"),
+            Section.WORKSHOP: _("Save"),
+            Section.DATABASE: _("Back up now …"),
         }.get(self.model.section, "")
         self.primary.setText(text)
-        self.primary.setAccessibleName(text)
-        self.primary.setToolTip(_("{what}  Insert in the list").format(what=text))
+        self.primary.setAccessibleName(text.removesuffix(" …"))
+        keys = {Section.WORKSHOP: _("Ctrl+Enter"), Section.DATABASE: ""}
+        self.primary.setToolTip(f"{text}  {keys.get(self.model.section, _('Insert in the list'))}".strip())
         is_open = isinstance(section, LedgerSection) and section.form is not None
         self.primary.setVisible(bool(text) and not is_open)
+        snapshot = self.model.snapshot
+        is_server = snapshot is not None and not snapshot.database.is_file
+        self.primary.setEnabled(self.model.section is not Section.DATABASE or not is_server)
 
     def _do_primary(self) -> None:
         section = self.sections[self.model.section]
         if isinstance(section, LedgerSection):
             section.add()
+        elif isinstance(section, WorkshopSection):
+            section.form.confirm()
+        elif isinstance(section, DatabaseSection):
+            section.ask_target()
 
     # --- what happens
 
     def _on_opened(self, snapshot: AgreedSnapshot) -> None:
         self.model.show(snapshot)
+        self._show_primary()
 
     def _on_changed_here(self, changes: Changes) -> None:
         self.clear_problems()

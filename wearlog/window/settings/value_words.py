@@ -20,8 +20,8 @@ _QUANTITY = {
 NONE = "–"
 
 
-def exact_text(value: float | None, quantity: Quantity, shown: ShownUnits) -> str:
-    r"""Return a value that was agreed on, without rounding it; a dash for none.
+def exact_text(value: float | None, quantity: Quantity, shown: ShownUnits, *, digits: int = 5) -> str:
+    r"""Return a value that was agreed on, with as many digits as it has; a dash for none.
 
     Examples
     --------
@@ -30,7 +30,7 @@ def exact_text(value: float | None, quantity: Quantity, shown: ShownUnits) -> st
     """
     if value is None:
         return NONE
-    number = Decimal(f"{in_unit(value, quantity, shown.unit_of(quantity)):.5g}").normalize()
+    number = Decimal(f"{in_unit(value, quantity, shown.unit_of(quantity)):.{digits}g}").normalize()
     exponent = number.as_tuple().exponent
     places = max(-exponent, 0) if isinstance(exponent, int) else 0
     return show(value, quantity, shown, decimals=places)

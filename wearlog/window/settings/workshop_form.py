@@ -54,6 +54,8 @@ class PolicyForm(AgreementForm):
         self.caution.textChanged.connect(self._explain)
         self.cancel.setText(_("As &before"))
         self.cancel.setToolTip("Esc")
+        # The page's one primary action saves.
+        self.keep.hide()
 
     def show_record(self, record: object) -> None:
         """Show what is agreed on."""
@@ -106,6 +108,7 @@ def _missing(field: EntryField) -> Problem:
 def _muted(text: str = "") -> QLabel:
     label = QLabel(text)
     label.setWordWrap(True)
+    label.setContentsMargins(0, 0, 0, 16)
     set_role(label, "muted")
     return label
 
