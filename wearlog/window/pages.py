@@ -62,9 +62,16 @@ def _torque(session: Session) -> Page:
     return TorquePage(session)
 
 
+def _settings(session: Session) -> Page:
+    from wearlog.window.settings.page import SettingsPage  # noqa: PLC0415 - as above
+
+    return SettingsPage(session)
+
+
 PAGES: tuple[PageEntry, ...] = (
     PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
     PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
+    PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
 )

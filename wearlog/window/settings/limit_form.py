@@ -39,8 +39,8 @@ class LimitForm(AgreementForm):
         self.vehicle = TagField(_("Vehicle"))
         self.vehicle.setPlaceholderText(_("any"))
         self.scope = self.add_fields(
-            Labelled(_("What"), self.what, 144),
-            Labelled(_("Part"), self.part, 224),
+            Labelled(_("What"), self.what, 136),
+            Labelled(_("Part"), self.part, 236),
             Labelled(_("Designation"), self.designation, 104),
             Labelled(_("Vehicle model"), self.model, 96),
             Labelled(_("Stage"), self.stage, 120),
