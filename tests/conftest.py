@@ -6,6 +6,11 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes depends on the machine; no test may fail for that.
+settings.register_profile("wearlog", deadline=None)
+settings.load_profile("wearlog")
 
 _home = Path(tempfile.mkdtemp(prefix="wearlog-tests-"))
 os.environ["QT_QPA_PLATFORM"] = "offscreen"

@@ -4,6 +4,7 @@ import gc
 import sys
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,8 @@ from wearlog.workshop.bench import Bench, FixedClock, set_up
 
 #: The day on which every test of the window plays.
 TODAY = date(2026, 11, 25)
+#: How long a test waits for what is to come, [ms].
+PATIENCE_MS = 60_000
 
 
 def pytest_collection_modifyitems(items):
@@ -35,6 +38,14 @@ def qapp(qapp: QApplication):
     """The application with the look that all tests and pictures share."""
     theme.apply(qapp, Preferences(theme="light"))
     return qapp
+
+
+@pytest.fixture
+def qtbot(qtbot):
+    """The robot, with patience for a busy machine: what is waited for comes, only the moment is not sure."""
+    for name in ("waitUntil", "waitSignal", "waitSignals"):
+        setattr(qtbot, name, partial(getattr(qtbot, name), timeout=PATIENCE_MS))
+    return qtbot
 
 
 @pytest.fixture(autouse=True)
