@@ -125,6 +125,7 @@ def _governed(state: FleetState) -> tuple[Counter[int], Counter[int]]:
     """Return how many running parts each limit governs, and on how many a sprocket sets a tighter one."""
     single = {limit.vehicle_id for limit in state.limits if limit.vehicle_id is not None}
     known: dict[tuple[object, ...], Limit | None] = {}
+    is_tighter: dict[tuple[int, int], bool] = {}
     governs: Counter[int] = Counter()
     tightened: Counter[int] = Counter()
     for installation in _running(state):
@@ -144,9 +145,17 @@ def _governed(state: FleetState) -> tuple[Counter[int], Counter[int]]:
                 continue
             governs[limit.id] += 1
             if measurand is Measurand.CHAIN_ELONGATION and installation.position is Position.RUN:
-                reached = state.limit_of(installation, measurand)
-                tightened[limit.id] += reached is not None and bool(reached[1])
+                pair = (limit.id, _most_teeth(state, installation))
+                if pair not in is_tighter:
+                    reached = state.limit_of(installation, measurand)
+                    is_tighter[pair] = reached is not None and bool(reached[1])
+                tightened[limit.id] += is_tighter[pair]
     return governs, tightened
+
+
+def _most_teeth(state: FleetState, chain: Installation) -> int:
+    others = map(state.part_type_of, state.current_on(chain.stage_id))
+    return max((one.teeth or 0 for one in others if one.kind is PartKind.SPROCKET), default=0)
 
 
 # --- what can't be, and what is asked about ---------------------------------------------------------------
