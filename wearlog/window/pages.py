@@ -56,6 +56,12 @@ def _due(session: Session) -> Page:
     return DuePage(session)
 
 
+def _setup(session: Session) -> Page:
+    from wearlog.window.drive_setup.page import SetupPage  # noqa: PLC0415 - as above
+
+    return SetupPage(session)
+
+
 def _torque(session: Session) -> Page:
     from wearlog.window.torque.page import TorquePage  # noqa: PLC0415 - as above
 
@@ -72,6 +78,7 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
     PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
+    PageEntry("setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", _setup),
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
     PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
 )

@@ -20,7 +20,7 @@ from wearlog.window.drive_setup.model_comparison import Column, ComparisonModel
 
 _ROW_PX, _GROUP_PX, _GAP_PX = 23, 31, 8
 #: Widths of before, after and change as shares of the table.
-_SHARES = {Column.BEFORE: 0.22, Column.AFTER: 0.22, Column.CHANGE: 0.14}
+_SHARES = {Column.BEFORE: 0.235, Column.AFTER: 0.235, Column.CHANGE: 0.13}
 
 
 class _RowDelegate(QStyledItemDelegate):

@@ -48,6 +48,8 @@ class SetupModel(QObject):
         The plan as far as it is understood; None for a stage whose parts are not known.
     comparison
         The plan beside what is fitted; None while it can't be worked out.
+    wants_estimate
+        Whether the life at this fleet's rates is still to be worked out, or anew.
 
     Signals
     -------
@@ -68,6 +70,7 @@ class SetupModel(QObject):
         self.draft: SetupDraft | None = None
         self.comparison: ComparisonSnapshot | None = None
         self.rows = ComparisonModel(self)
+        self.wants_estimate = False
         self._start: SetupDraft | None = None
         self._base: ComparisonSnapshot | None = None
         self._texts: dict[PlanField, str] = {}
@@ -89,6 +92,8 @@ class SetupModel(QObject):
             # Only the list of parts, people or the meter differ: the plan goes on.
             self.opened.emit()
             self._work_out()
+            # The fleet may have been measured meanwhile; until then the life told last stands.
+            self.wants_estimate = True
             return
         self._open(stage_id, start)
 
@@ -330,9 +335,10 @@ class SetupModel(QObject):
             self._work_out()
 
     def take_estimate(self, compared: ComparisonSnapshot) -> None:
-        """Take the life at this fleet's rates, if the plan is still the same."""
-        if compared.draft == self.draft and self.comparison is not None:
+        """Take the life at this fleet's rates, if it is of this plan and of what is fitted now."""
+        if self.comparison is not None and _is_of_same(compared, self.comparison):
             self.comparison = compared
+            self.wants_estimate = False
             self._show_rows()
             self.changed.emit()
 
@@ -348,10 +354,11 @@ class SetupModel(QObject):
                 # What is merely missing is asked for where it is, once the plan is to be fitted.
                 missing = self.draft.missing
                 self._plan_problems = tuple(p for p in error.problems if p not in missing)
-        if self.comparison is not None and before is not None and before.draft == self.draft:
+        if self.comparison is not None and before is not None and _is_of_same(before, self.comparison):
             self.comparison = replace(
                 self.comparison, lives=before.lives, advice=before.advice, is_estimated=before.is_estimated
             )
+        self.wants_estimate = self.comparison is not None and not self.comparison.is_estimated
         self._show_rows()
         self.changed.emit()
 
@@ -364,3 +371,8 @@ class SetupModel(QObject):
         if self.comparison is None:
             rows = [row for row in rows if not row.key.startswith(("life", "interval", "basis"))]
         self.rows.show([replace(row, after="", change="") for row in rows])
+
+
+def _is_of_same(one: ComparisonSnapshot, other: ComparisonSnapshot) -> bool:
+    """Whether two compare the same plan with the same stage; a plan once fitted is its own beginning."""
+    return (one.draft, one.before, one.fitted) == (other.draft, other.before, other.fitted)

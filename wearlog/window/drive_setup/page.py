@@ -189,7 +189,7 @@ class SetupPage(Page):
 
     def _on_pause(self) -> None:
         compared = self.model.comparison
-        if compared is not None and not compared.is_estimated:
+        if compared is not None and self.model.wants_estimate:
             self.traffic.estimate(compared.draft)
 
     def _on_estimated(self, compared: ComparisonSnapshot) -> None:

@@ -74,9 +74,9 @@ class PartTypeForm(QWidget):
         self.source.setPlaceholderText(_("for example maker’s table, page"))
         self.said = FieldNote()
         self.said.setAccessibleName(_("Problems of the part type"))
-        self.keep = QPushButton(_("&Add"))
+        self.keep = QPushButton(_("Add"))
         self.keep.setAccessibleName(_("Add this part type"))
-        self.cancel = QPushButton(_("Ca&ncel"))
+        self.cancel = QPushButton(_("Cancel"))
         self.cancel.setAccessibleName(_("Cancel"))
         self._rows: dict[str, tuple[QLabel, QWidget]] = {}
         self._lay_out()
