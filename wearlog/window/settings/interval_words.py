@@ -13,7 +13,7 @@ from wearlog.workshop.agree_snapshot import RuleLine
 
 HEADS = (_("Task"), _("Of which stages"), _("Every"), _("First"), _("Stages"), _("Set by"), _("Source"))
 NUMBERS = frozenset({4})
-WIDTHS = (108, 0, 160, 152, 52, 80, 132)
+WIDTHS = (108, 0, 176, 152, 52, 80, 116)
 NEEDED = {6: 820, 3: 600, 5: 520}
 
 
