@@ -151,3 +151,26 @@ def test_vehicles_keep_their_own_numbers():
     assert layout.n_vehicles == 3
     assert layout.vehicle_number(17) == layout.vehicle[0] == layout.vehicle[2]
     assert layout.vehicle_number(99) is None
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_the_others_say_of_a_part_is_what_a_dense_model_without_it_says(seed):
+    rng = np.random.default_rng(seed)
+    n, tau, between = 30, 0.2, 0.5
+    # A cell of its own for the last part, which is very well read, on a vehicle that has two more parts.
+    cell = np.append(rng.integers(0, 2, n - 1), 2)
+    vehicle = np.append(rng.integers(0, 8, n - 1), 0)
+    vehicle[:2] = 0
+    means = np.log([0.1, 0.2, 0.15])
+    variance = np.append(rng.uniform(0.01, 0.3, n - 1), 0.0005)
+    messages = Messages(rng.normal(-1.8, 0.5, n), variance)
+    step = fleet_step(messages, FleetLayout.of(cell, vehicle, means), PRIOR, tau=tau, tau_vehicle=between)
+    _beta, _covariance, _density, noise, x, y = dense(messages, cell, vehicle, means, tau, between)
+    total = x @ np.diag(np.array([0.6, 0.35, 0.35, 0.35]) ** 2) @ x.T + noise
+    for i in range(n):
+        others = np.delete(np.arange(n), i)
+        inverse = np.linalg.inv(total[np.ix_(others, others)])
+        mean = means[cell[i]] + total[i, others] @ inverse @ y[others]
+        spread = total[i, i] - messages.variance[i] - total[i, others] @ inverse @ total[others, i]
+        assert step.prior.mean[i] == pytest.approx(mean, abs=1e-8)
+        assert step.prior.sd[i] ** 2 == pytest.approx(spread, abs=1e-8)

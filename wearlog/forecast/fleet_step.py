@@ -447,6 +447,10 @@ def _at_spreads(
         k = tau_vehicle**2 / (1.0 + tau_vehicle**2 * np.maximum(w_all[vehicle] - w, 0.0))
         mean = mean + k * (e_all[vehicle] - e)
         variance = variance + k
+        exact_mean, exact_variance = _without_itself(y, v, layout, covariance, w, y - fitted, h, tau_vehicle)
+        is_read = v < NOTHING_LEARNT
+        mean = np.where(is_read, layout.engineering_mean[cell] + exact_mean, mean)
+        variance = np.where(is_read, np.maximum(exact_variance, tau * tau), variance)
     k_all = tau_vehicle**2 / (1.0 + tau_vehicle**2 * w_all)
     return FleetStep(
         tau=tau,
@@ -457,3 +461,39 @@ def _at_spreads(
         vehicle_effect=np.asarray(k_all * e_all, dtype=np.float64),
         vehicle_variance=np.asarray(k_all, dtype=np.float64),
     )
+
+
+def _without_itself(
+    y: Floats,
+    v: Floats,
+    layout: FleetLayout,
+    covariance: Floats,
+    w: Floats,
+    rest: Floats,
+    h: Floats,
+    tau_vehicle: float,
+) -> tuple[Floats, Floats]:
+    """Return mean and variance of each part's effect from all the other messages, vehicles included.
+
+    With P the inverse covariance of all messages, family, cells and vehicles integrated out, what the others
+    say of message i is y_i - (P y)_i / P_ii with variance 1 / P_ii (leave one out of a normal law). Without
+    vehicles this is the plain formula; with them the plain one can count a part's weight twice over, and a
+    part that outweighs its cell is then thrown far off.
+
+    References
+    ----------
+    S. Sundararajan, S. S. Keerthi, Predictive approaches for choosing hyperparameters in Gaussian processes,
+    Neural Computation 13, 2001, 1103-1118 (the leave-one-out formulas; from memory).
+    """
+    cell, vehicle = layout.cell, layout.vehicle
+    weights = np.zeros((layout.n_vehicles, 1 + layout.n_cells))
+    np.add.at(weights, (vehicle, 1 + cell), w)
+    weights[:, 0] = weights[:, 1:].sum(axis=1)
+    k = (tau_vehicle**2 / (1.0 + tau_vehicle**2 * weights[:, 0]))[vehicle]
+    spread = weights @ covariance
+    own = (weights * spread).sum(axis=1)[vehicle]
+    shared = spread[vehicle, 0] + spread[vehicle, 1 + cell]
+    precision = w - k * w**2 - w**2 * (h - 2.0 * k * shared + k**2 * own)
+    residual = np.bincount(vehicle, w * rest, minlength=layout.n_vehicles)[vehicle]
+    told = w * (rest - k * residual)
+    return y - told / precision, 1.0 / precision - v
