@@ -77,8 +77,24 @@ def fill_torques(seat: Seat, _bench: Bench) -> None:
         QTest.keyClicks(field, text)
 
 
+def fill_setup(seat: Seat, _bench: Bench) -> None:
+    """Plan two teeth more in front, so that the picture compares something."""
+    field = next(
+        f
+        for f in seat.window.current_page().findChildren(QLineEdit)
+        if "driver teeth" in f.accessibleName().casefold()
+    )
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "19")
+
+
 #: What is typed on a page before its picture is taken.
-FILL: dict[str, Callable[[Seat, Bench], None]] = {"sheet": fill_sheet, "torque": fill_torques}
+FILL: dict[str, Callable[[Seat, Bench], None]] = {
+    "sheet": fill_sheet,
+    "setup": fill_setup,
+    "torque": fill_torques,
+}
 
 
 def main() -> None:

@@ -195,7 +195,8 @@ def _family(
         # Another family changed; here only dates and places can have.
         return replace(before, items=tuple(items), cells=cells, read=read), False
     kept = before.kept if before is not None else None if stored is None else KeptFit.from_text(stored[0])
-    made = _fit(data, prior, kept, progress)
+    span = float(np.median([abs(item.span) for item in items]))
+    made = _fit(data, prior, span, kept, progress)
     rate_prior = made.fit.rate_prior()
     suspect = suspect_probability(table, rate_prior, made.fit.law)
     is_questioned = np.asarray(((suspect > CAUTION_FROM) & table.is_reading).any(axis=1))
@@ -203,7 +204,7 @@ def _family(
     if is_questioned.any():
         caution = caution_posterior(table, rate_prior, made.fit.law, suspect, data.limits())
     family = Family(key, tuple(items), cells, data, made, read, suspect, caution, is_questioned)
-    return family, kept is None or made.at_fit != kept.at_fit
+    return family, kept is None or made.made_from != kept.made_from
 
 
 def _is_same(before: FamilyData, now: FamilyData) -> bool:
@@ -231,28 +232,43 @@ class KeptFit:
         What the shop has learnt of a family.
     at_fit, at_shape
         Readings of the family when theta and the spreads were fitted, and when the path was chosen.
+    span
+        Median wear allowance of the parts then, canonical unit; another one makes all figures mean something
+        else.
     """
 
     fit: FamilyFit
     at_fit: int
     at_shape: int
+    span: float
+
+    @property
+    def made_from(self) -> tuple[int, int, float]:
+        """What tells one full fit from another."""
+        return self.at_fit, self.at_shape, self.span
 
     def to_text(self) -> str:
         """Return it as JSON text, to be kept."""
-        return json.dumps({"at_fit": self.at_fit, "at_shape": self.at_shape, "fit": self.fit.to_numbers()})
+        counts = {"at_fit": self.at_fit, "at_shape": self.at_shape, "span": self.span}
+        return json.dumps({**counts, "fit": self.fit.to_numbers()})
 
     @classmethod
     def from_text(cls, text: str) -> "KeptFit":
         """Return a kept one, without the posteriors of its parts."""
         numbers = json.loads(text)
-        return cls(FamilyFit.from_numbers(numbers["fit"]), numbers["at_fit"], numbers["at_shape"])
+        fit = FamilyFit.from_numbers(numbers["fit"])
+        return cls(fit, numbers["at_fit"], numbers["at_shape"], numbers["span"])
 
 
-def _fit(data: FamilyData, prior: FamilyPrior, kept: KeptFit | None, progress: Progress) -> KeptFit:
-    """Return the fit of a family: brought up to date, or made anew if enough readings have changed."""
+def _fit(
+    data: FamilyData, prior: FamilyPrior, span: float, kept: KeptFit | None, progress: Progress
+) -> KeptFit:
+    """Return the fit of a family: brought up to date, or made anew if enough has changed."""
     n = int(data.readings.count.sum())
-    if kept is None or kept.fit.prior != prior or _has_changed(n, kept.at_shape, RESHAPE_SHARE):
-        return KeptFit(fit_family(data, prior, kept.fit if kept else None, progress), n, n)
+    if kept is None or kept.fit.prior != prior or abs(kept.span / span - 1.0) > REFIT_SHARE:
+        return KeptFit(fit_family(data, prior, None, progress), n, n, span)
+    if _has_changed(n, kept.at_shape, RESHAPE_SHARE):
+        return KeptFit(fit_family(data, prior, kept.fit, progress), n, n, span)
     if _has_changed(n, kept.at_fit, REFIT_SHARE):
         shape = kept.fit.law.shape
         return replace(kept, fit=fit_family(data, prior, kept.fit, progress, shape), at_fit=n)
