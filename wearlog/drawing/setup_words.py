@@ -135,12 +135,12 @@ def compared_text(what: Compared) -> str:
     Examples
     --------
     >>> compared_text(Compared.ROAD_SPEED)
-    'road speed at the motor’s rating'
+    'road speed at rated rpm'
     """
     return {
         Compared.RATIO: _("ratio of this stage"),
         Compared.OVERALL_RATIO: _("ratio, motor to wheel"),
-        Compared.ROAD_SPEED: _("road speed at the motor’s rating"),
+        Compared.ROAD_SPEED: _("road speed at rated rpm"),
         Compared.LOOP_SPEED: _("speed of chain or belt"),
         Compared.PULL: _("pull in chain or belt"),
         Compared.WHEEL_PULL: _("pull at the wheel"),

@@ -9,7 +9,7 @@ from wearlog.drive.setup import Wheel
 from wearlog.fleet.fitting import Installation, Position, RemovalReason
 from wearlog.fleet.meter import MeterEntry, MeterEvent, check_meter_value
 from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType
-from wearlog.fleet.problem import Findings, WearlogError
+from wearlog.fleet.problem import Findings, Problem, WearlogError
 from wearlog.fleet.service import Task, TaskDone, Visit
 from wearlog.fleet.vehicle import Stage
 from wearlog.store.records import Records
@@ -92,7 +92,7 @@ def fit_setup(
     compared: ComparisonSnapshot | None = None
     try:
         compared = plan(snapshot, draft)
-        _check_plan(findings, snapshot, compared)
+        findings.problems.extend(plan_problems(snapshot, compared))
     except WearlogError as error:
         findings.problems.extend(error.problems)
     total_use = _total_use(findings, state, snapshot, on, meter_value, how)
@@ -117,7 +117,9 @@ def fit_setup(
 # --- checking
 
 
-def _check_plan(findings: Findings, snapshot: SetupSnapshot, compared: ComparisonSnapshot) -> None:
+def plan_problems(snapshot: SetupSnapshot, compared: ComparisonSnapshot) -> tuple[Problem, ...]:
+    """Return why a plan that can be worked out can still not be fitted; empty if it can."""
+    findings = Findings()
     figures, draft = compared.conversion.after, compared.draft
     if not compared.is_changed:
         findings.add(
@@ -137,6 +139,7 @@ def _check_plan(findings: Findings, snapshot: SetupSnapshot, compared: Compariso
         findings.add(
             remark, PlanField.PITCHES, _("Choose another length, or correct centre distance and adjuster.")
         )
+    return tuple(findings.problems)
 
 
 def _total_use(

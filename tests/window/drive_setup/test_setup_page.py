@@ -266,6 +266,19 @@ def test_fitting_asks_for_the_meter_and_esc_leaves_it(opened, rest):
     assert QApplication.focusWidget() is opened.form.fields[PlanField.DRIVER]
 
 
+@pytest.mark.parametrize(("text", "said"), [("108", "too short"), ("", "number of belt teeth is missing")])
+def test_a_plan_that_cannot_be_fitted_says_so_at_the_field_before_anything_is_asked(opened, text, said):
+    put_focus(opened.form.fields[PlanField.PITCHES])
+    press(Qt.Key.Key_Delete)
+    if text:
+        QTest.keyClicks(QApplication.focusWidget(), text)
+    type_into(opened, PlanField.DRIVER, "27")
+    press(Qt.Key.Key_Return, CONTROL)
+    assert said in note(opened, PlanField.PITCHES).text()
+    assert QApplication.focusWidget() is opened.form.fields[PlanField.PITCHES]
+    assert not opened.fit_bar.isVisible()
+
+
 def test_what_is_missing_for_the_fitting_is_said_in_the_page(opened, rest):
     type_into(opened, PlanField.DRIVER, "27")
     press(Qt.Key.Key_Return, CONTROL)

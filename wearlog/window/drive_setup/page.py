@@ -40,12 +40,14 @@ from wearlog.window.theme import scaled, set_role
 from wearlog.wording import count_text
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.compare_snapshot import ComparisonSnapshot, SetupSnapshot
-from wearlog.workshop.fit_setup import fitted_text
+from wearlog.workshop.fit_setup import fitted_text, plan_problems
 
 #: A pause in typing after which the life at this fleet's rates is estimated, [ms].
 PAUSE_MS = 180
 #: Width of the plan, and from which page width on the notes stand beside the table, [px] at plain text size.
 FORM_PX, WIDE_PX = 292, 1240
+#: Height of the comparison where it stands below the plan, [px].
+STACKED_PX = 480
 #: From this width on the plan stands beside the comparison, [px].
 SIDE_BY_SIDE_PX = 700
 #: What keeps a plan from running stands right under the drawing.
@@ -116,7 +118,9 @@ class SetupPage(Page):
         stacked.addLayout(verdict)
         stacked.addWidget(hairline())
         stacked.addWidget(self.area, 3)
-        self.columns = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        whole = QWidget()
+        self.columns = QBoxLayout(QBoxLayout.Direction.LeftToRight, whole)
+        self.columns.setContentsMargins(0, 0, 0, 0)
         self.columns.setSpacing(16)
         self.columns.addWidget(self.side)
         self.parting = hairline(vertical=True)
@@ -127,7 +131,8 @@ class SetupPage(Page):
         self.columns.addWidget(self.right, 1)
         self.body.setSpacing(8)
         self.body.addWidget(self.fit_bar)
-        self.body.addLayout(self.columns, 1)
+        # Side by side plan and comparison scroll by themselves; one under the other they do as a whole.
+        self.body.addWidget(_scrolling(whole), 1)
 
     def _add_keys(self) -> None:
         for keys, slot in (
@@ -206,6 +211,8 @@ class SetupPage(Page):
         if self._is_saving or not self.model.can_fit or snapshot is None or compared is None:
             return
         if self.fit_bar.isHidden():
+            if self.form.show_missing(plan_problems(snapshot, compared)):
+                return
             self.fit_bar.open(snapshot, compared.conversion.after, self.model.shown, self.session.bench.by)
             self.fit_bar.say_what(self._what_text(compared))
             self._show_primary()
@@ -293,6 +300,7 @@ class SetupPage(Page):
         self.notes.show_comparison(model.comparison)
         self._show_verdict()
         self._show_primary()
+        self._place()
 
     def _say_why_empty(self) -> None:
         snapshot, stage = self.model.snapshot, self.model.stage
@@ -369,6 +377,9 @@ class SetupPage(Page):
         width = scaled(FORM_PX) if is_beside else 16_777_215
         self.side.setMaximumWidth(width)
         self.side.setMinimumWidth(scaled(FORM_PX) if is_beside else 0)
+        content = self.form if self.side.currentIndex() == 0 else self.type_form
+        self.side.setMinimumHeight(0 if is_beside else content.sizeHint().height())
+        self.area.setMinimumHeight(0 if is_beside else scaled(STACKED_PX))
         policy = QSizePolicy.Policy.Expanding
         self.side.setSizePolicy(policy, policy if is_beside else QSizePolicy.Policy.Preferred)
         low, high = (scaled(px) for px in ((208, 236) if self.height() < scaled(760) else (236, 360)))

@@ -23,7 +23,7 @@ from wearlog.fleet.problem import Offer, Problem
 from wearlog.window.drive_setup.model import TYPED, SetupModel
 from wearlog.window.fields import EntryField, FieldNote
 from wearlog.window.theme import scaled, set_role
-from wearlog.workshop.compare_snapshot import PlanField, RunChoice, run_key
+from wearlog.workshop.compare_snapshot import PlanField, RunChoice, SetupDraft, run_key
 
 #: Which part a field is about.
 _POSITIONS = {
@@ -79,6 +79,7 @@ class PlanForm(QWidget):
         self.notes: dict[PlanField, PlanNote] = {}
         self.labels: dict[PlanField, QLabel] = {}
         self.news: dict[Position, QCheckBox] = {}
+        self._told: tuple[SetupDraft | None, dict[str, Problem]] = (None, {})
         self.add_type = QPushButton(_("Add a part t&ype"))
         self.add_type.setAccessibleName(_("Add a part type"))
         self.back = QPushButton(_("&Back to what is fitted"))
@@ -224,7 +225,7 @@ class PlanForm(QWidget):
         """Show the sentence below each field; what is only begun may still become right."""
         for field, note in self.notes.items():
             entry = self.fields[field]
-            problem = self._model.problem(field)
+            problem = self._model.problem(field) or self._told_of(field)
             if problem is not None and entry.hasFocus() and self._is_begun(field):
                 problem = None
             entry.mark_problem(problem is not None)
@@ -241,20 +242,19 @@ class PlanForm(QWidget):
         text = self._model.text(field).strip()
         return len(text) == 1 and text in "123456789"
 
+    def _told_of(self, field: PlanField) -> Problem | None:
+        """Return what kept this very plan from being fitted."""
+        draft, problems = self._told
+        return problems.get(field) if draft == self._model.draft else None
+
     def show_missing(self, problems: tuple[Problem, ...]) -> bool:
-        """Show problems that came of fitting the plan; return whether the focus went to one."""
-        has_focus = False
-        for problem in problems:
-            field = next((one for one in self.notes if one == problem.where), None)
-            if field is None:
-                continue
-            self.notes[field].show_problems([problem])
-            self.notes[field].show()
-            self.fields[field].mark_problem(True)
-            if not has_focus:
-                self.fields[field].setFocus(Qt.FocusReason.TabFocusReason)
-                has_focus = True
-        return has_focus
+        """Show why the plan is not fitted, until it changes; return whether a field is to be seen to."""
+        self._told = (self._model.draft, {problem.where: problem for problem in problems})
+        wrong = [field for field in self.fields if self._told_of(field) is not None]
+        if wrong:
+            self.fields[wrong[0]].setFocus(Qt.FocusReason.TabFocusReason)
+        self.show_notes()
+        return bool(wrong)
 
     # --- doing
 
