@@ -241,7 +241,7 @@ def _read_gauges(
     b *= precision
     is_flipped: Bools | None = None
     if a.max(initial=0.0) > FAR_SIDE_SD:
-        # Far below the interval the difference of two chances near 1 would be rounded away: use the other tail.
+        # Far below the interval the difference of two chances near 1 is rounded away: use the other tail.
         is_flipped = a > 0.0
         a, b = np.where(is_flipped, -b, a), np.where(is_flipped, -a, b)
     z = ndtr(b)

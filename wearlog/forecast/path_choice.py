@@ -9,17 +9,19 @@ from wearlog.fleet.progress import Progress
 from wearlog.forecast.family_data import FamilyData
 from wearlog.forecast.prior import FamilyPrior
 from wearlog.forecast.readings import Floats
-from wearlog.forecast.rounds import SEED, THETA_ROUNDS, Race
+from wearlog.forecast.rounds import NEWTON_STEPS, SEED, Race
 from wearlog.forecast.shape import PathShape, shape_menu
 
 #: A bent path is looked for from this many parts with three readings, and tried on at most so many.
 SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 30, 3, 400
 #: Log evidence by which a bent path must beat the straight line.
 SHAPE_THRESHOLD = 10.0
-#: Rounds that each path gets.
-SHAPE_ROUNDS = 4
-#: A path that lies farther than this behind the best after a round is given up.
-HOPELESS_BEHIND = (120.0, 40.0, 15.0)
+#: Steps for theta of a bent path in each round, after which the hopeless are given up.
+SHAPE_STEPS = (3, 0, 2, 2, 0)
+#: A path that lies farther than this behind the best in a round is given up; infinite where it is no use.
+HOPELESS_BEHIND = (np.inf, 80.0, 30.0, 15.0, np.inf)
+#: Parts that theta of a path is fitted to in the first round.
+SHAPE_FIRST_PARTS = 100
 
 
 def chosen_shape(
@@ -73,23 +75,30 @@ def shape_evidence(
     prior : FamilyPrior
         What is believed before.
     menu : sequence of PathShape
-        Paths to try, all at once; the first is never given up.
+        Paths to try, all but the first at once; the first is straight and never given up.
     progress : Progress
         Told how far the work is; may stop it.
     seed : int
         Seed of the sample that theta is fitted to, [-].
     """
     jacobian = np.array([shape.log_jacobian(data.readings).sum() for shape in menu])
-    race = Race(data, prior, [prior.law(shape=shape) for shape in menu], seed)
+    lead = Race(data, prior, [prior.law(shape=menu[0])], seed, SHAPE_FIRST_PARTS)
     evidence = np.full(len(menu), -np.inf)
-    for number in range(SHAPE_ROUNDS):
-        progress.step(number, SHAPE_ROUNDS, _("Comparing paths of wear"))
-        is_settled = race.run(THETA_ROUNDS)
+    progress.step(0, len(SHAPE_STEPS), _("Comparing paths of wear"))
+    lead.run(NEWTON_STEPS[0])
+    # Bent paths make do at first with what the straight one knows of the curvature.
+    race = Race(data, prior, [prior.law(shape=shape) for shape in menu[1:]], seed, SHAPE_FIRST_PARTS)
+    race.run(SHAPE_STEPS[0], lead.curvature, lead.tau_vehicle)
+    for number, (steps, behind) in enumerate(zip(SHAPE_STEPS[1:], HOPELESS_BEHIND[1:], strict=True), 1):
+        progress.step(number, len(SHAPE_STEPS), _("Comparing paths of wear"))
+        lead.run(steps)
+        race.run(steps, tau_vehicle=lead.tau_vehicle)
+        runners = race.runners + 1
         evidence[:] = -np.inf
-        evidence[race.runners] = race.evidence() + jacobian[race.runners]
-        if is_settled:
+        evidence[0] = lead.evidence()[0] + jacobian[0]
+        evidence[runners] = race.evidence() + jacobian[runners]
+        kept = np.flatnonzero(evidence[runners] > evidence.max() - behind)
+        if not kept.size:
             break
-        if number < len(HOPELESS_BEHIND):
-            behind = evidence[race.runners].max() - evidence[race.runners]
-            race.keep(np.flatnonzero((behind < HOPELESS_BEHIND[number]) | (race.runners == 0)))
+        race.keep(kept)
     return evidence

@@ -17,7 +17,7 @@ from wearlog.forecast.fleet_step import (
     nothing_learnt,
     part_messages,
 )
-from wearlog.forecast.law import RatePrior, WearLaw
+from wearlog.forecast.law import RatePrior, Theta, WearLaw
 from wearlog.forecast.prior import FamilyPrior
 from wearlog.forecast.rate_grid import (
     FITTING_NODES,
@@ -35,7 +35,7 @@ THETA_ROUNDS = 3
 #: Rounds in which the spread between vehicles is sought anew; what parts say by themselves settles early.
 VEHICLE_ROUNDS = 3
 #: Most Newton steps for theta in each round.
-NEWTON_STEPS = (4, 2, 2)
+NEWTON_STEPS = (4, 2, 2, 2, 2, 2)
 #: The first round only has to come near: so many parts do.
 FIRST_PARTS = 400
 #: Rounds end when no prior mean moves more than this, and tau by no more than this share.
@@ -97,7 +97,7 @@ def fit_rounds(
     race = Race(data, prior, [law], seed)
     for number in range(ROUNDS):
         progress.step(number, ROUNDS + 1, _("Learning wear rates from the fleet"))
-        if race.run(theta_rounds):
+        if race.run(NEWTON_STEPS[number] if number < theta_rounds else 0):
             break
     return race.result()
 
@@ -111,7 +111,14 @@ class Race:
         Which of the given laws are still being fitted, [-].
     """
 
-    def __init__(self, data: FamilyData, prior: FamilyPrior, laws: Sequence[WearLaw], seed: int) -> None:
+    def __init__(
+        self,
+        data: FamilyData,
+        prior: FamilyPrior,
+        laws: Sequence[WearLaw],
+        seed: int,
+        first_parts: int = FIRST_PARTS,
+    ) -> None:
         """Line up at the start.
 
         Parameters
@@ -124,7 +131,10 @@ class Race:
             Where theta starts from, and the path to keep, of each runner.
         seed : int
             Seed of the sample that theta is fitted to, [-].
+        first_parts : int
+            Size of the sample in the first round, which only has to come near, [-].
         """
+        self._first_parts = first_parts
         self._prior = prior
         self._layout = data.layout()
         self._n = len(data.readings)
@@ -149,13 +159,34 @@ class Race:
     def _sample_blocks(self, sample: Ints) -> PartBlocks:
         return PartBlocks.of([table.take(sample) for table in self._tables], self._laws)
 
-    def run(self, theta_rounds: int) -> bool:
+    @property
+    def curvature(self) -> Floats:
+        """Curvature of the evidence of the first runner's theta, shape (4, 4), [-]."""
+        return np.asarray(self._theta.curvature[0], dtype=np.float64)
+
+    @property
+    def tau_vehicle(self) -> float:
+        """Spread of ln rate between vehicles on the first runner's path, [-]."""
+        return self._steps[0].tau_vehicle
+
+    @property
+    def thetas(self) -> list[Theta]:
+        """Theta of each runner."""
+        return self._theta.thetas()
+
+    def run(
+        self, theta_steps: int, curvature: Floats | None = None, tau_vehicle: float | None = None
+    ) -> bool:
         """Go one round; return whether parts, fleet and theta have come to agree.
 
         Parameters
         ----------
-        theta_rounds : int
-            Rounds from the first in which theta is fitted too, [-].
+        theta_steps : int
+            Most steps for theta; 0 to keep it, [-].
+        curvature : ndarray of float, shape (4, 4), optional
+            Curvature of the evidence of theta to make do with, of the same parts on another path, [-].
+        tau_vehicle : float, optional
+            Spread between vehicles to keep; found from the messages if not given, [-].
         """
         n, n_groups = self._n, len(self._laws)
         prior = _joined_prior([step.prior for step in self._steps])
@@ -175,10 +206,10 @@ class Race:
             for begin in (n * k for k in range(n_groups))
         ]
         moved = 0.0
-        if self._round < theta_rounds and self._sample.size:
-            moved = self._fit_theta(prior, self._grid.place)
+        if theta_steps and self._sample.size:
+            moved = self._fit_theta(prior, self._grid.place, theta_steps, curvature)
         before = self._steps
-        self._steps = self._fleet_steps()
+        self._steps = self._fleet_steps(tau_vehicle)
         self._round += 1
         return moved < 0.1 and all(
             float(np.abs(now.prior.mean - then.prior.mean).max(initial=0.0)) < SETTLED
@@ -226,33 +257,31 @@ class Race:
             self._laws[0], self._layout, self._tables[0], self._messages[0], self._steps[0], self._grid
         )
 
-    def _fit_theta(self, prior: RatePrior, place: GridPlace) -> float:
+    def _fit_theta(self, prior: RatePrior, place: GridPlace, steps: int, curvature: Floats | None) -> float:
         """Move theta of each runner; return by how much, in difference steps."""
         sample, blocks = self._sample, self._sampled
-        if self._round == 0 and sample.size > FIRST_PARTS:
-            sample = sample[:: -(-sample.size // FIRST_PARTS)]
+        if self._round == 0 and sample.size > self._first_parts:
+            sample = sample[:: -(-sample.size // self._first_parts)]
             blocks = self._sample_blocks(sample)
         rows = (np.arange(len(self._laws))[:, None] * self._n + sample).ravel()
         worth = ThetaEvidence(
             blocks, place.take(rows), prior.take(rows), self._laws[0], self._prior.theta, len(self._laws)
         )
         before = self._theta.free
-        self._theta.climb(worth, NEWTON_STEPS[min(self._round, len(NEWTON_STEPS) - 1)])
+        self._theta.climb(worth, steps, curvature)
         self._laws = [
             law.with_theta(theta) for law, theta in zip(self._laws, self._theta.thetas(), strict=True)
         ]
         return float((np.abs(self._theta.free - before) / DIFFERENCE).max())
 
-    def _fleet_steps(self) -> list[FleetStep]:
-        is_open = self._round < VEHICLE_ROUNDS
-        between = None if is_open else self._steps[0].tau_vehicle
-        first = fleet_step(self._messages[0], self._layout, self._prior, tau_vehicle=between)
-        # How much vehicles differ hardly depends on the path: the first runner tells all.
-        others = [
-            fleet_step(messages, self._layout, self._prior, tau_vehicle=first.tau_vehicle)
-            for messages in self._messages[1:]
+    def _fleet_steps(self, tau_vehicle: float | None) -> list[FleetStep]:
+        between = tau_vehicle
+        if between is None and self._round >= VEHICLE_ROUNDS:
+            between = self.tau_vehicle
+        return [
+            fleet_step(messages, self._layout, self._prior, tau_vehicle=between)
+            for messages in self._messages
         ]
-        return [first, *others]
 
 
 def _joined_prior(priors: Sequence[RatePrior]) -> RatePrior:

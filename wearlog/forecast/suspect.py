@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from wearlog.forecast.crossing import crossing_quantiles
 from wearlog.forecast.law import RatePrior, WearLaw
 from wearlog.forecast.posterior import Posterior, part_posterior
-from wearlog.forecast.rate_grid import integrate_rate
+from wearlog.forecast.rate_grid import GridPlace, integrate_rate
 from wearlog.forecast.readings import Bools, Floats, Ints, ReadingTable
 from wearlog.forecast.shape import reading_middle
 from wearlog.forecast.smoothing import smoothed_mean_sd
@@ -16,6 +16,9 @@ from wearlog.forecast.smoothing import smoothed_mean_sd
 #: Chance of being wrong above which a reading is doubtful, and above which it is suspect.
 DOUBTFUL = 0.2
 SUSPECT = 0.5
+#: Readings judged at a time, and rates to distinguish while judging.
+BLOCK_READINGS = 10_000
+JUDGING_NODES = 13
 
 
 def suspect_probability(readings: ReadingTable, prior: RatePrior, law: WearLaw) -> Floats:
@@ -47,18 +50,30 @@ def suspect_probability(readings: ReadingTable, prior: RatePrior, law: WearLaw) 
     chance = np.zeros_like(readings.x)
     if not part.size or law.gross.share <= 0.0:
         return chance
+    straight = law.shape.straighten(readings)
+    # The grid of the part as it is mostly serves with a reading more or less, too.
+    place = integrate_rate(straight, prior, law).place
+    for begin in range(0, part.size, BLOCK_READINGS):
+        chosen = slice(begin, begin + BLOCK_READINGS)
+        at = part[chosen], column[chosen]
+        chance[at] = _suspect_rows(straight, prior, law, place, *at)
+    return chance
+
+
+def _suspect_rows(
+    straight: ReadingTable, prior: RatePrior, law: WearLaw, place: GridPlace, part: Ints, column: Ints
+) -> Floats:
     # Each reading is taken as wrong in one row and as right in another, the others staying as they are.
     rows = np.concatenate([part, part])
-    wide = law.shape.straighten(readings)
-    share = np.full((rows.size, readings.x.shape[1]), law.gross.share)
+    share = np.full((rows.size, straight.x.shape[1]), law.gross.share)
     share[np.arange(part.size), column] = 1.0
     share[np.arange(part.size, rows.size), column] = 0.0
-    table = wide.take(rows)
-    evidence = integrate_rate(table, prior.take(rows), law, share=share).log_evidence
-    wrong, right = evidence[: part.size], evidence[part.size :]
+    grid = integrate_rate(
+        straight.take(rows), prior.take(rows), law, place.take(rows), nodes=JUDGING_NODES, share=share
+    )
+    wrong, right = grid.log_evidence[: part.size], grid.log_evidence[part.size :]
     prior_odds = law.gross.share / (1.0 - law.gross.share)
-    chance[part, column] = 1.0 / (1.0 + np.exp(np.clip(right - wrong, -600.0, 600.0)) / prior_odds)
-    return chance
+    return np.asarray(1.0 / (1.0 + np.exp(np.clip(right - wrong, -600.0, 600.0)) / prior_odds))
 
 
 def caution_posterior(

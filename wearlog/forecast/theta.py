@@ -59,9 +59,12 @@ class ThetaFit:
     ----------
     free : ndarray of float, shape (n_groups, 4)
         Where theta of each group stands, on the scale on which it is fitted, [-].
+    curvature : ndarray of float, shape (n_groups, 4, 4)
+        Second differences where they were last taken, [-].
     """
 
     free: Floats
+    curvature: Floats
 
     @classmethod
     def at(cls, thetas: Sequence[Theta]) -> "ThetaFit":
@@ -72,7 +75,7 @@ class ThetaFit:
         thetas : sequence of Theta
             Theta of each group.
         """
-        return cls(np.stack([theta.to_free() for theta in thetas]))
+        return cls(np.stack([theta.to_free() for theta in thetas]), np.zeros((len(thetas), 4, 4)))
 
     def thetas(self) -> list[Theta]:
         """Return theta of each group."""
@@ -86,9 +89,9 @@ class ThetaFit:
         groups : ndarray of int
             Which, [-].
         """
-        self.free = self.free[groups]
+        self.free, self.curvature = self.free[groups], self.curvature[groups]
 
-    def climb(self, worth: "ThetaEvidence", steps: int) -> None:
+    def climb(self, worth: "ThetaEvidence", steps: int, curvature: Floats | None = None) -> None:
         """Take Newton steps; theta never becomes less likely than it was.
 
         Parameters
@@ -97,12 +100,20 @@ class ThetaFit:
             Evidence of theta, priors and grids held.
         steps : int
             At most so many; no more once all groups have come near, [-].
+        curvature : ndarray of float, shape (4, 4), optional
+            Second differences to make do with, as of the same parts on another path; worked out for each
+            group and step if not given, [-].
         """
         for _ in range(steps):
-            values = worth.at(self.free + _DESIGN[:, None, :] * DIFFERENCE)
+            design = _DESIGN if curvature is None else _DESIGN[:_N_SLOPE]
+            values = worth.at(self.free + design[:, None, :] * DIFFERENCE)
             now, up, down = values[0], values[1:5].T, values[5:9].T
             gradient = (up - down) / (2.0 * DIFFERENCE)
-            value, vector = np.linalg.eigh(-_curvature(now, up, down, values[9:].T))
+            if curvature is None:
+                self.curvature = _curvature(now, up, down, values[9:].T)
+            else:
+                self.curvature = np.broadcast_to(curvature, self.curvature.shape)
+            value, vector = np.linalg.eigh(-self.curvature)
             inner = np.einsum("gij,gi->gj", vector, gradient) / np.maximum(value, LEAST_CURVATURE)
             step = np.einsum("gij,gj->gi", vector, inner)
             farthest = np.abs(step / DIFFERENCE).max(axis=1)
@@ -131,6 +142,7 @@ def _design() -> Floats:
 
 
 _DESIGN = _design()
+_N_SLOPE = 9
 
 
 def _curvature(now: Floats, up: Floats, down: Floats, both: Floats) -> Floats:
