@@ -73,7 +73,8 @@ def _setup(
         adjuster_front_mm=front if rear is not None else None,
         adjuster_rear_mm=rear,
         roller_diameter_mm=run.roller_diameter_mm,
-        pin_diameter_mm=pin_diameters_mm().get(run.designation) if is_chain else None,
+        # "08B-1" is the single-strand "08B" of the tables.
+        pin_diameter_mm=pin_diameters_mm().get(run.designation.removesuffix("-1")) if is_chain else None,
         bearing_width_mm=run.inner_width_mm if is_chain else None,
         belt_width_mm=None if is_chain else run.width_mm,
         mass_kg_per_m=run.mass_kg_per_m,
