@@ -18,10 +18,11 @@ Beliefs (`law`, `prior`)
     ``WearPriors.family_prior(wear_class, limit_percent=None, chain=None) -> FamilyPrior``,
     ``WearPriors.cell_mean(family_prior, duty) -> float`` for `FamilyData.engineering_mean`.
 
-Fitting a family (`family`; underneath `family_data`, `rounds`, `fleet_step`, `theta`, `rate_grid`, `filter`)
+Fitting a family (`family`; underneath `family_data`, `path_choice`, `rounds`, `fleet_step`, `theta`, `rate_grid`,
+`columns`, `filter`)
     ``FamilyData(readings, cell, engineering_mean, vehicle=None, limit=None)``,
     ``fit_family(data, prior, previous=None, progress=None, shape=None, seed=SEED) -> FamilyFit``: full refit;
-    without `shape` the path is chosen anew, which takes some seconds; hand in the last one to keep it;
+    without `shape` the path is chosen anew, which takes a moment more; hand in the last one to keep it;
     ``refresh_family(fit, data, progress=None) -> FamilyFit``: theta and path kept;
     ``update_part(fit, readings, part=None, prior=None, limit=1.0) -> Posterior``: one part, milliseconds.
     ``FamilyFit``: ``.posterior`` of all parts, ``.law``, ``.tau``, ``.tau_vehicle``, ``.n_read_parts``,
@@ -57,4 +58,6 @@ Usage and dates (`usage`, `season`, `dates`)
     ``distance_ahead(crossing, x_at_entry, per_x=KM_PER_X)``;
     ``date_distribution(distance, usage, clock, last_entry_day) -> DateDistribution`` with ``.cdf(days)``,
     ``.days_at(p)``, ``.due_day(level, last_entry_day, today)``; ``date_spread(...)``: by wear, and by use.
+    ``date_distributions(distances, usages, clocks, last_entry_days) -> DateDistributions`` (`date_table`): many
+    parts at once, ``.cdf(days)``, ``.days_at(p)`` (n, n_p), ``.due_days(level, today)``.
 """
