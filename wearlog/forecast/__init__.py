@@ -18,8 +18,8 @@ Beliefs (`law`, `prior`)
     ``WearPriors.family_prior(wear_class, limit_percent=None, chain=None) -> FamilyPrior``,
     ``WearPriors.cell_mean(family_prior, duty) -> float`` for `FamilyData.engineering_mean`.
 
-Fitting a family (`family`; underneath `family_data`, `path_choice`, `rounds`, `fleet_step`, `theta`, `rate_grid`,
-`columns`, `filter`)
+Fitting a family (`family`; underneath `family_data`, `path_choice`, `rounds`, `fleet_step`, `theta`,
+`rate_grid`, `columns`, `filter`)
     ``FamilyData(readings, cell, engineering_mean, vehicle=None, limit=None)``,
     ``fit_family(data, prior, previous=None, progress=None, shape=None, seed=SEED) -> FamilyFit``: full refit;
     without `shape` the path is chosen anew, which takes a moment more; hand in the last one to keep it;
@@ -58,6 +58,14 @@ Usage and dates (`usage`, `season`, `dates`)
     ``distance_ahead(crossing, x_at_entry, per_x=KM_PER_X)``;
     ``date_distribution(distance, usage, clock, last_entry_day) -> DateDistribution`` with ``.cdf(days)``,
     ``.days_at(p)``, ``.due_day(level, last_entry_day, today)``; ``date_spread(...)``: by wear, and by use.
-    ``date_distributions(distances, usages, clocks, last_entry_days) -> DateDistributions`` (`date_table`): many
-    parts at once, ``.cdf(days)``, ``.days_at(p)`` (n, n_p), ``.due_days(level, today)``.
+    ``date_distributions(distances, usages, clocks, last_entry_days) -> DateDistributions`` (`date_table`):
+    many parts at once, ``.cdf(days)``, ``.days_at(p)`` (n, n_p), ``.due_days(level, today)``.
+
+The shop's own record (`backtest`, `checks`, `survival`)
+    ``quick_backtest(fit, data, seed, progress) -> Backtest``: with what the whole fleet has taught;
+    ``honest_backtest(data, day, prior, shape, steps, seed, progress)``: the future left out;
+    ``Backtest.readings``, ``.crossings``: ``Checks`` with ``.coverage(width) -> Coverage``, ``.level``
+    (PIT), ``.median_error(by_line=False, is_relative=False)``, ``.take(chosen)``; ``.is_off``; `WIDTHS`;
+    ``kaplan_meier(x, is_failed, x_entry=None) -> SurvivalCurve`` with ``.at(x)``, ``.interval(width)``,
+    ``.quantile(p)``, ``.quantile_interval(p)``.
 """
