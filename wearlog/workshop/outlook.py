@@ -11,6 +11,7 @@ from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.state import State
 from wearlog.forecast.crossing import crossing_quantiles, equally_likely_crossings
+from wearlog.forecast.date_table import DateDistributions, date_distributions
 from wearlog.forecast.posterior import FARTHEST_WEAR, Posterior, wear_mean_sd, wear_quantiles
 from wearlog.planning.states import Policy, state_of
 from wearlog.workshop.bench import Bench
@@ -150,17 +151,20 @@ def family_outlooks(
     limit_x = crossing_quantiles(posterior, LEVELS)
     even = equally_likely_crossings(posterior)
     plan_x = _plan_x(posterior, items)
+    level = state.policy.caution_level
+    last_day = np.array([use.last_day for use in used])
+    dates = _dates(items, used, even)
+    limit_day = last_day[:, None] + dates.days_at(LEVELS)
+    leaning = last_day + dates.days_at([level])[:, 0]
+    past = dates.cdf(np.maximum(today - last_day, 0).astype(np.float64))
+    due = leaning.copy()
     cautious = _cautious(family, rows, caution)
+    questioned = np.flatnonzero(family.is_questioned[list(rows)])
+    if cautious is not None and questioned.size:
+        if_right = _dates([items[n] for n in questioned], [used[n] for n in questioned], cautious[questioned])
+        due[questioned] = np.minimum(due[questioned], last_day[questioned] + if_right.days_at([level])[:, 0])
     result = []
     for n, (row, item, use) in enumerate(zip(rows, items, used, strict=True)):
-        dates = use.dates(item.ahead_of(use.last_use, even[n]))
-        level = state.policy.caution_level
-        leaning = use.last_day + float(dates.days_at([level])[0])
-        due = leaning
-        if cautious is not None and family.is_questioned[row]:
-            if_right = use.dates(item.ahead_of(use.last_use, cautious[n]))
-            due = min(due, use.last_day + float(if_right.days_at([level])[0]))
-        past = float(dates.cdf([today - use.last_day])[0])
         readings = int(posterior.count[n])
         similar, basis = basis_of(family, row, readings)
         result.append(
@@ -172,19 +176,37 @@ def family_outlooks(
                 allowance=np.minimum(allowance[n], MOST_SHOWN),
                 allowance_mean=min(float(mean[n]), MOST_SHOWN),
                 allowance_sd=float(sd[n]),
-                past_probability=past,
+                past_probability=float(past[n]),
                 limit_x=limit_x[n],
-                limit_day=use.last_day + dates.days_at(LEVELS),
-                due_day=due,
-                due_day_leaning=leaning,
+                limit_day=limit_day[n],
+                due_day=float(due[n]),
+                due_day_leaning=float(leaning[n]),
                 plan_x=float(plan_x[n]),
                 readings=readings,
                 similar_parts=similar,
                 basis=basis,
-                state=_state(item, state, past, float(allowance[n, MEDIAN]), due - today, readings),
+                state=_state(
+                    item, state, float(past[n]), float(allowance[n, MEDIAN]), float(due[n]) - today, readings
+                ),
             )
         )
     return result
+
+
+def _dates(
+    items: list[WearItem], used: list[VehicleUse], crossings: NDArray[np.float64]
+) -> DateDistributions:
+    """Return by which day each part reaches its limit, from equally likely crossings, shape (n, n_q)."""
+    ahead = [
+        item.ahead_of(use.last_use, crossing)
+        for item, use, crossing in zip(items, used, crossings, strict=True)
+    ]
+    return date_distributions(
+        np.array(ahead),
+        [use.usage for use in used],
+        [use.clock for use in used],
+        [use.last_day for use in used],
+    )
 
 
 def _plan_x(posterior: Posterior, items: list[WearItem]) -> NDArray[np.float64]:
