@@ -53,7 +53,7 @@ class Backtest:
 
     @property
     def is_off(self) -> bool:
-        """Whether enough 80 % intervals of next readings were checked to say that they are not to be trusted."""
+        """Whether enough 80 % intervals of next readings were checked to say that they can not be trusted."""
         held = self.readings.coverage(0.80)
         low, high = TRUSTED_RANGE
         return held.n >= TELLING_CHECKS and not low <= held.share <= high
