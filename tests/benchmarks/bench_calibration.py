@@ -38,8 +38,7 @@ def main(fleets: int) -> None:
     say("\nAfter so many readings, mean of the worlds")
     for k in COUNTS:
         say(line(f"{k} readings", np.mean(by_count[k], axis=0)))
-    say(f"
-{fleets} shops of 204 parts in each world, 180 parts judged in each")
+    say(f"\n{fleets} shops of 204 parts in each world, 180 parts judged in each")
     say(f"{time.perf_counter() - start:.0f} s")
 
 
