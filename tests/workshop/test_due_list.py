@@ -324,6 +324,9 @@ def test_a_short_adjuster_ends_before_the_chain_is_worn(bench):
     # and that comes after 0.135 / 0.14 of 1000 km.
     assert line.likely_use - 5000.0 == pytest.approx(1000.0 * (1.0 / 7.404) / 0.14, rel=0.1)
     assert line.reason.cause is DueCause.ADJUSTER_FORECAST
+    # 12.77 mm of axle travel for two links of 12.7 mm on this drive (exact geometry).
+    assert "two links" in line.reason.advice
+    assert "never mends a worn chain" in line.reason.advice
 
 
 def test_an_adjuster_that_outlasts_the_chain_is_nobodys_worry(bench):

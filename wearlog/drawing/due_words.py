@@ -112,7 +112,6 @@ def _adjuster(line: DueLine, shown: ShownUnits) -> tuple[str, ...]:
     return (
         _("the adjuster comes to its end before the chain is worn"),
         _("{left} of it were left on {day}").format(left=left, day=day_text(reason.last_on)),
-        _("plan a new chain; taking links out does not reset wear"),
     )
 
 

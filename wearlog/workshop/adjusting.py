@@ -7,7 +7,7 @@ from gettext import gettext as _
 
 import numpy as np
 
-from wearlog.drive.readjusting import elongation_for_adjuster
+from wearlog.drive.readjusting import elongation_for_adjuster, pair_removal
 from wearlog.drive.slack import excess_length_for_lift, excess_length_for_total_movement
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.limit import Limit, limit_for
@@ -23,6 +23,7 @@ from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.outlook import Outlook
 from wearlog.workshop.setups import setup_of
+from wearlog.workshop.trend_snapshot import MEDIAN
 from wearlog.workshop.usage import VehicleUse
 from wearlog.workshop.when import day_of
 
@@ -219,7 +220,7 @@ def adjuster_lines(
         outlook = None if run is None else found.get((run.id, Measurand.CHAIN_ELONGATION))
         if vehicle.retired_on is not None or reading is None or run is None or outlook is None:
             continue
-        growth = _adjuster_growth(state, stage, run, reading)
+        growth = _adjuster_growth(state, stage, run, reading, outlook)
         line = None if growth is None else _line(state, stage, run, growth, outlook, uses[vehicle.id], today)
         # An adjuster that outlasts the chain is nobody's worry.
         if line is not None and line.due_on.toordinal() < outlook.due_day:
@@ -239,13 +240,19 @@ def _latest_adjuster(bench: Bench, state: FleetState) -> dict[int, Reading]:
     return latest
 
 
-def _adjuster_growth(state: FleetState, stage: Stage, run: Installation, reading: Reading) -> _Growth | None:
+def _adjuster_growth(
+    state: FleetState, stage: Stage, run: Installation, reading: Reading, outlook: Outlook
+) -> _Growth | None:
     range_mm = stage.adjuster_range_mm
     if range_mm is None or reading.value is None or reading.total_use < run.fitted_use:
         return None
+    left_mm = max(range_mm - reading.value, 0.0)
+    limit = outlook.item.limit
+    now = max(limit.value_at(float(outlook.allowance[MEDIAN])), 0.0)
     try:
         setup = setup_of(state, stage)
-        growth = elongation_for_adjuster(setup, max(range_mm - reading.value, 0.0))
+        growth = elongation_for_adjuster(setup, left_mm)
+        removal = pair_removal(setup, left_mm, now, limit.service_limit)
     except WearlogError:
         # Without teeth and links nothing follows from the adjuster.
         return None
@@ -260,6 +267,8 @@ def _adjuster_growth(state: FleetState, stage: Stage, run: Installation, reading
             last_value=reading.value,
             limit_value=range_mm,
             limit_source=_("geometry of this drive, the chain not climbing the teeth"),
+            advice=f"{removal.text} {removal.warning}",
+            advice_source=removal.source,
         ),
     )
 
