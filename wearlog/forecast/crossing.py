@@ -21,7 +21,9 @@ CROSSING_LEVELS = (0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95)
 #: Relative step below which a crossing counts as found; the step after it is the square of this.
 TOLERANCE = 1e-5
 #: Rows (parts times levels) worked on at a time.
-BLOCK_ROWS = 14000
+BLOCK_ROWS = 2000
+#: More chances than this are found from where a few of them are reached.
+MANY_LEVELS, FEW_LEVELS = 20, 11
 
 
 def crossing_cdf(posterior: Posterior, x: ArrayLike) -> Floats:
@@ -119,16 +121,32 @@ def equally_likely_crossings(posterior: Posterior, count: int = 50) -> Floats:
 def _straight_remaining(posterior: Posterior, p: Floats) -> Floats:
     """Return the distance to go on the straightened scale, shape (n_parts, n_p)."""
     n_parts = len(posterior)
+    near: Floats | None = None
+    if p.size > MANY_LEVELS:
+        near = _interpolated(posterior, p).ravel()
     parts = np.repeat(np.arange(n_parts), p.size)
     chances = np.tile(p, n_parts)
-    pieces = [
-        _remaining_rows(posterior, parts[start : start + BLOCK_ROWS], chances[start : start + BLOCK_ROWS])
-        for start in range(0, parts.size, BLOCK_ROWS)
-    ]
-    return np.concatenate(pieces).reshape(n_parts, p.size) if pieces else np.zeros((n_parts, p.size))
+    remaining = np.zeros(parts.size)
+    for start in range(0, parts.size, BLOCK_ROWS):
+        rows = slice(start, start + BLOCK_ROWS)
+        remaining[rows] = _remaining_rows(
+            posterior, parts[rows], chances[rows], None if near is None else near[rows]
+        )
+    return remaining.reshape(n_parts, p.size)
 
 
-def _remaining_rows(posterior: Posterior, parts: Ints, chance: Floats) -> Floats:
+def _interpolated(posterior: Posterior, p: Floats) -> Floats:
+    """Return about where many chances are reached, told by a few: ln distance, NaN where they cannot."""
+    few = np.linspace(p.min(), p.max(), FEW_LEVELS)
+    z, z_few = ndtri(p), ndtri(few)
+    known = _straight_remaining(posterior, few)
+    log_known = np.log(np.where(known > 0.0, known, np.nan))
+    after = np.clip(np.searchsorted(few, p, side="left"), 1, FEW_LEVELS - 1)
+    share = (z - z_few[after - 1]) / (z_few[after] - z_few[after - 1])
+    return np.asarray(log_known[:, after - 1] * (1.0 - share) + log_known[:, after] * share)
+
+
+def _remaining_rows(posterior: Posterior, parts: Ints, chance: Floats, near: Floats | None) -> Floats:
     to_go = posterior.straight_limit[parts, None] - posterior.mean[parts]
     variance = np.maximum(posterior.variance[parts], 1e-12)
     past = (posterior.weight[parts] * ndtr(-to_go / np.sqrt(variance))).sum(axis=1)
@@ -137,8 +155,15 @@ def _remaining_rows(posterior: Posterior, parts: Ints, chance: Floats) -> Floats
     if not ahead.size:
         return remaining
     weight, rate = posterior.weight[parts[ahead]], posterior.rate[parts[ahead]]
+    process = posterior.law.theta.process * rate
     remaining[ahead] = _solve(
-        chance[ahead], weight, rate, to_go[ahead], variance[ahead], posterior.law.theta.process * rate
+        chance[ahead],
+        weight,
+        rate,
+        to_go[ahead],
+        variance[ahead],
+        process,
+        None if near is None else near[ahead],
     )
     return remaining
 
@@ -155,7 +180,13 @@ def _node_quantile(z: Floats, rate: Floats, to_go: Floats, variance: Floats, pro
 
 
 def _solve(
-    chance: Floats, weight: Floats, rate: Floats, to_go: Floats, variance: Floats, process: Floats
+    chance: Floats,
+    weight: Floats,
+    rate: Floats,
+    to_go: Floats,
+    variance: Floats,
+    process: Floats,
+    near: Floats | None,
 ) -> Floats:
     z = ndtri(chance)[:, None]
     each = np.maximum(_node_quantile(z, rate, to_go, variance, process), 0.0)
@@ -172,6 +203,8 @@ def _solve(
     between = (weight * (log_middle - centre[:, None]) ** 2).sum(axis=1) * z[:, 0] ** 2
     within = (weight * (log_each - log_middle)).sum(axis=1)
     log_d = np.clip(centre + np.sign(z[:, 0]) * np.sqrt(between + within**2), low, high)
+    if near is not None:
+        log_d = np.where(np.isnan(near), log_d, np.clip(near, low, high))
     active = np.arange(chance.size)
     for _ in range(MOST_ROUNDS):
         w, b, q = weight[active], rate[active], process[active]
