@@ -6,7 +6,7 @@ The table was worked out on a fine grid of 201 rates by an implementation of its
 import numpy as np
 import pytest
 
-from tests.forecast.worlds import NAN, ONE_PART, PLAIN_LAW, PLAIN_PRIOR
+from tests.forecast.worlds import NAN, ONE_PART, PLAIN_LAW, PLAIN_PRIOR, fleet
 from wearlog.forecast.crossing import (
     crossing_cdf,
     crossing_quantiles,
@@ -172,3 +172,16 @@ def test_a_limit_that_is_not_positive_is_refused():
 def test_as_many_priors_as_parts_are_needed():
     with pytest.raises(ValueError, match="column prior"):
         part_posterior(ONE_PART["one"], RatePrior.of([0.0, 0.0], 0.5), PLAIN_LAW)
+
+
+def test_many_chances_are_found_from_a_few_as_well_as_one_by_one():
+    made = fleet(np.random.default_rng(12), 300, readings=(0, 8), gross=0.03)
+    after = part_posterior(made.data.readings, RatePrior.of(np.full(300, np.log(0.16)), 0.5), PLAIN_LAW)
+    together = equally_likely_crossings(after, 50)
+    by_tens = np.concatenate(
+        [crossing_quantiles(after, (np.arange(begin, begin + 10) + 0.5) / 50) for begin in range(0, 50, 10)],
+        axis=1,
+    )
+    error = np.abs(np.log(together / by_tens))
+    assert error.max() < 2e-3
+    assert np.quantile(error, 0.99) < 1e-5

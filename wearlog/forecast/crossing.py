@@ -24,6 +24,11 @@ TOLERANCE = 1e-5
 BLOCK_ROWS = 2000
 #: More chances than this are found from where a few of them are reached.
 MANY_LEVELS, FEW_LEVELS = 20, 11
+#: How far below and above where it was told to be a crossing is looked for, ln distance; distances of a part
+#: almost past its limit go down to next to nothing.
+NEAR_BELOW, NEAR_ABOVE = 20.0, 3.0
+#: Step below which such a crossing counts as found.
+NEAR_TOLERANCE = 2e-4
 
 
 def crossing_cdf(posterior: Posterior, x: ArrayLike) -> Floats:
@@ -154,17 +159,19 @@ def _remaining_rows(posterior: Posterior, parts: Ints, chance: Floats, near: Flo
     ahead = np.flatnonzero(past < chance)
     if not ahead.size:
         return remaining
-    weight, rate = posterior.weight[parts[ahead]], posterior.rate[parts[ahead]]
-    process = posterior.law.theta.process * rate
-    remaining[ahead] = _solve(
-        chance[ahead],
-        weight,
-        rate,
-        to_go[ahead],
-        variance[ahead],
-        process,
-        None if near is None else near[ahead],
-    )
+    is_told = np.zeros(ahead.size, dtype=np.bool_) if near is None else ~np.isnan(near[ahead])
+    for rows, start in ((ahead[~is_told], None), (ahead[is_told], near)):
+        if rows.size:
+            weight, rate = posterior.weight[parts[rows]], posterior.rate[parts[rows]]
+            remaining[rows] = _solve(
+                chance[rows],
+                weight,
+                rate,
+                to_go[rows],
+                variance[rows],
+                posterior.law.theta.process * rate,
+                None if start is None else start[rows],
+            )
     return remaining
 
 
@@ -179,15 +186,10 @@ def _node_quantile(z: Floats, rate: Floats, to_go: Floats, variance: Floats, pro
     )
 
 
-def _solve(
-    chance: Floats,
-    weight: Floats,
-    rate: Floats,
-    to_go: Floats,
-    variance: Floats,
-    process: Floats,
-    near: Floats | None,
-) -> Floats:
+def _bracket(
+    chance: Floats, weight: Floats, rate: Floats, to_go: Floats, variance: Floats, process: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Return ln distance to start from, and between which two the root lies."""
     z = ndtri(chance)[:, None]
     each = np.maximum(_node_quantile(z, rate, to_go, variance, process), 0.0)
     middle = np.maximum(_node_quantile(np.zeros_like(z), rate, to_go, variance, process), 0.0)
@@ -202,9 +204,24 @@ def _solve(
     centre = (weight * log_middle).sum(axis=1)
     between = (weight * (log_middle - centre[:, None]) ** 2).sum(axis=1) * z[:, 0] ** 2
     within = (weight * (log_each - log_middle)).sum(axis=1)
-    log_d = np.clip(centre + np.sign(z[:, 0]) * np.sqrt(between + within**2), low, high)
-    if near is not None:
-        log_d = np.where(np.isnan(near), log_d, np.clip(near, low, high))
+    return np.clip(centre + np.sign(z[:, 0]) * np.sqrt(between + within**2), low, high), low, high
+
+
+def _solve(
+    chance: Floats,
+    weight: Floats,
+    rate: Floats,
+    to_go: Floats,
+    variance: Floats,
+    process: Floats,
+    near: Floats | None,
+) -> Floats:
+    if near is None:
+        log_d, low, high = _bracket(chance, weight, rate, to_go, variance, process)
+        tolerance = TOLERANCE
+    else:
+        log_d, low, high = near.copy(), near - NEAR_BELOW, near + NEAR_ABOVE
+        tolerance = NEAR_TOLERANCE
     active = np.arange(chance.size)
     for _ in range(MOST_ROUNDS):
         w, b, q = weight[active], rate[active], process[active]
@@ -223,7 +240,7 @@ def _solve(
         step = np.where(is_outside, 0.5 * (low[active] + high[active]), step)
         moved = np.abs(step - log_d[active])
         log_d[active] = step
-        active = active[moved > TOLERANCE]
+        active = active[moved > tolerance]
         if not active.size:
             break
     return np.asarray(np.exp(log_d), dtype=np.float64)

@@ -17,11 +17,11 @@ SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 30, 3, 400
 #: Log evidence by which a bent path must beat the straight line.
 SHAPE_THRESHOLD = 10.0
 #: Steps for theta of a bent path in each round, after which the hopeless are given up.
-SHAPE_STEPS = (3, 0, 2, 2, 0)
+SHAPE_STEPS = (3, 0, 1, 1, 0)
 #: A path that lies farther than this behind the best in a round is given up; infinite where it is no use.
-HOPELESS_BEHIND = (np.inf, 80.0, 30.0, 15.0, np.inf)
+HOPELESS_BEHIND = (np.inf, 60.0, 25.0, 12.0, np.inf)
 #: Parts that theta of a path is fitted to in the first round.
-SHAPE_FIRST_PARTS = 100
+SHAPE_FIRST_PARTS = 60
 
 
 def chosen_shape(
