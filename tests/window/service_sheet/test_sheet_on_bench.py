@@ -98,6 +98,10 @@ def test_the_save_can_be_taken_back(hand, page, bench, heard):
     hand.waits()
     heard.take_said()
     assert readings(bench, vehicle_id) == []
+    # The sheet is there again as it was typed.
+    assert page.model.snapshot.vehicle_id == vehicle_id
+    assert final_elongation(page).field.text() == "254.5"
+    assert page.head.meter.text() == "112"
 
 
 def test_a_half_filled_sheet_survives_the_end_of_the_program(hand, page, bench):
