@@ -25,6 +25,7 @@ from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.state import URGENCY
 from wearlog.window import documents, theme
 from wearlog.window.fleet_list.panel import FleetPanel
+from wearlog.window.flow import FlowLayout
 from wearlog.window.messages import BugDialog, Said
 from wearlog.window.page import Page, hairline
 from wearlog.window.pages import PAGES, PageEntry
@@ -180,11 +181,14 @@ class MainWindow(QMainWindow):
         return self.splitter
 
     def _make_page_bar(self) -> QHBoxLayout:
-        bar = QHBoxLayout()
-        bar.setContentsMargins(32, 0, 32, 0)
-        bar.setSpacing(24)
+        margins = QHBoxLayout()
+        margins.setContentsMargins(32, 0, 32, 0)
+        bar = FlowLayout(spacing=16)
+        margins.addLayout(bar)
         self._tabs = QButtonGroup(self)
         for entry in self._entries:
+            if not entry.is_on_bar:
+                continue
             tab = _Tab(entry.title)
             tab.setProperty("page", entry.name)
             tab.setToolTip(f"{entry.question}  {entry.key}")
@@ -194,8 +198,7 @@ class MainWindow(QMainWindow):
             tab.clicked.connect(lambda _checked, name=entry.name: self.open_page(name))
             self._tabs.addButton(tab)
             bar.addWidget(tab)
-        bar.addStretch(1)
-        return bar
+        return margins
 
     def _add(
         self,

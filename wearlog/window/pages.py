@@ -24,6 +24,8 @@ class PageEntry:
         Its key, in Qt's portable notation.
     make
         Makes the page; called when it is first opened.
+    is_on_bar
+        Whether it has a tab; the others are reached from the menu and by key.
     """
 
     name: str
@@ -31,6 +33,7 @@ class PageEntry:
     question: str
     key: str
     make: Callable[[Session], Page]
+    is_on_bar: bool = True
 
     @property
     def menu_text(self) -> str:

@@ -139,7 +139,7 @@ def test_an_unknown_depot_is_told_with_the_known_ones(database):
 
 
 def test_a_binary_format_is_not_poured_over_a_terminal(database, monkeypatch):
-    monkeypatch.setattr(cli, "_is_terminal", lambda _stream: True)
+    monkeypatch.setattr("wearlog.cli.due.is_terminal", lambda _stream: True)
     result = run("--database", database, "due", "--format", "xlsx")
     assert result.exit_code == 2
     assert "--output" in result.stderr
@@ -318,7 +318,7 @@ def test_the_sample_fleet_is_judged_by_one_command(tmp_path):
         [sys.executable, "-m", "wearlog", "--sample", "due", "--format", "json"],
         capture_output=True,
         check=False,
-        cwd=Path(__file__).parent.parent,
+        cwd=Path(__file__).parent.parent.parent,
         env={**os.environ, "TMPDIR": str(tmp_path)},
     )
     assert done.returncode == 0, done.stderr
