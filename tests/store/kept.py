@@ -8,8 +8,11 @@ from wearlog.fleet.fitting import Installation, Position, RemovalReason
 from wearlog.fleet.limit import Limit
 from wearlog.fleet.meter import MeterEntry, MeterEvent
 from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType, WearClass
+from wearlog.fleet.planned import PlannedItem, PlannedState, PlannedVisit
 from wearlog.fleet.reading import Instrument, InstrumentKind, Measurand, Method, Reading, Spot
 from wearlog.fleet.service import IntervalRule, Task, TaskDone, Visit
+from wearlog.fleet.spells import DutySpell, LayUp
+from wearlog.fleet.stock import PartOrder, StockLine, StockMove, StockMoveKind
 from wearlog.fleet.torque import Fastener, TorqueRecord, TorqueSheet, TorqueWork, Treatment
 from wearlog.fleet.vehicle import Duty, MeterUnit, Stage, Vehicle, VehicleKind
 from wearlog.store.records import Records
@@ -155,10 +158,11 @@ def one_of_each(records: Records) -> list[object]:
                 TaskDone(
                     task=Task.TENSION_SET, stage_id=stage.id, before=41.0, after=30.0, quantity_unit="mm"
                 ),
-                TaskDone(task=Task.CLEANED, note=""),
+                TaskDone(task=Task.CLEANED, note="", care="citrus cleaner"),
             ),
             notes="wet",
             cost=20.0,
+            planned_number="V-0041",
         )
     )
     meter = records.add(
@@ -298,4 +302,70 @@ def one_of_each(records: Records) -> list[object]:
     return [
         *(bike, stage, kind, part, installation, visit, meter, gauge, reading, rule, limit),
         *(sheet, fastener, applied),
+        *_plans_of(records, bike, stage, installation, visit),
     ]
+
+
+def _plans_of(records: Records, bike, stage, installation, visit) -> list[object]:
+    """Keep a spell, a lay-up, what lies on the shelf and what is planned."""
+    chains = records.all(PartType)[-1]
+    order = PartOrder(
+        part_type_id=chains.id,
+        depot="North",
+        ordered_on=date(2026, 4, 1),
+        count=4,
+        expected_on=date(2026, 4, 9),
+        received_count=3,
+        closed_on=date(2026, 4, 20),
+        price=61.9,
+        note="one came late",
+    )
+    spell = DutySpell(vehicle_id=bike.id, from_on=date(2026, 3, 1), duty=Duty.OFF_ROAD, note="wood rounds")
+    lay_up = LayUp(vehicle_id=bike.id, from_on=date(2025, 11, 20), until_on=date(2026, 2, 1), reason="snow")
+    line = StockLine(
+        part_type_id=chains.id,
+        depot="North",
+        on_hand=3,
+        lead_days=8,
+        price=59.5,
+        least=1,
+        spare_links=40,
+        joining_links=6,
+        note="top shelf",
+    )
+    kept = [records.add(one) for one in (spell, lay_up, line, order)]
+    move = StockMove(
+        part_type_id=chains.id,
+        depot="North",
+        on=DAY,
+        count=-1,
+        kind=StockMoveKind.USED,
+        visit_id=visit.id,
+        installation_id=installation.id,
+        order_id=kept[-1].id,
+        by="Robin",
+        note="at the visit",
+    )
+    planned = PlannedVisit(
+        number="V-0041",
+        vehicle_id=bike.id,
+        depot="North",
+        on=DAY,
+        state=PlannedState.DONE,
+        items=(
+            PlannedItem(
+                work="replace",
+                stage_id=stage.id,
+                installation_id=installation.id,
+                part_type_id=chains.id,
+                why="at the limit in May",
+                due_on=DAY,
+                is_with=True,
+            ),
+            PlannedItem(work="clean"),
+        ),
+        visit_id=visit.id,
+        bay_minutes=45,
+        note="bring the spare key",
+    )
+    return [*kept, records.add(move), records.add(planned)]

@@ -129,6 +129,14 @@ class EditConflict(WearlogError):
         self.versions = versions
 
 
+class AlreadySaved(Exception):
+    """A save that was tried again is done already, by the change of this number; nothing was done twice."""
+
+    def __init__(self, change_id: str) -> None:
+        super().__init__(change_id)
+        self.change_id = change_id
+
+
 class Cancelled(Exception):
     """The person stopped the work; nothing was saved."""
 

@@ -26,7 +26,8 @@ class Task(StrEnum):
 class TaskDone:
     """One task of a visit.
 
-    `before` and `after` are what was set, in `quantity_unit`: ``"mm"``, ``"N"`` or ``"N.m"``.
+    `before` and `after` are what was set, in `quantity_unit`: ``"mm"``, ``"N"`` or ``"N.m"``. `care` is the
+    workshop's own word for the lubricant or cleaner used.
     """
 
     task: Task
@@ -35,11 +36,15 @@ class TaskDone:
     after: float | None = None
     quantity_unit: str = ""
     note: str = ""
+    care: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """One service visit of one vehicle; `total_use` in km (h on hour meters)."""
+    """One service visit of one vehicle; `total_use` in km (h on hour meters).
+
+    `planned_number` is that of the planned visit it was, empty for none.
+    """
 
     vehicle_id: int
     on: date
@@ -48,6 +53,7 @@ class Visit:
     tasks: tuple[TaskDone, ...] = ()
     notes: str = ""
     cost: float | None = None
+    planned_number: str = ""
     void_reason: str = ""
     id: int = 0
     version: int = 0

@@ -7,7 +7,8 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from wearlog.fleet.audit import AuditEntry
+from wearlog.fleet.audit import AuditEntry, chain_after
+from wearlog.store import personal
 from wearlog.store.rows import R, Shape, json_text, shape_of
 from wearlog.store.tables import AuditRow
 
@@ -44,6 +45,8 @@ class Trail:
         self.change = change
         self.is_empty = True
         self._connection = connection
+        self._chain: str | None = None
+        self._personal: list[dict[str, Any]] = []
 
     def added(self, shape: Shape[R], records: Iterable[R]) -> None:
         """Note that records were added; values that say nothing are left out."""
@@ -55,6 +58,7 @@ class Trail:
                 for name, value in values.items()
                 if name not in {"id", "version"} and value is not None and value not in ("", ())
             }
+            personal.hidden(shape.kind.__name__, told, values["id"], self._personal)
             rows.append(self._row(shape, values, "", json_text(told)))
         self._keep(rows)
 
@@ -63,16 +67,12 @@ class Trail:
         old = shape.fields_of(before)
         new = shape.fields_of(after)
         names = [name for name in shape.names if name not in {"id", "version"} and old[name] != new[name]]
-        self._keep(
-            [
-                self._row(
-                    shape,
-                    new,
-                    json_text({name: old[name] for name in names}),
-                    json_text({name: new[name] for name in names}),
-                )
-            ]
-        )
+        sides = []
+        for values in (old, new):
+            told = {name: values[name] for name in names}
+            personal.hidden(shape.kind.__name__, told, new["id"], self._personal)
+            sides.append(json_text(told))
+        self._keep([self._row(shape, new, *sides)])
 
     def setting_changed(self, name: str, before: str | None, after: str) -> None:
         """Note that a setting was changed."""
@@ -98,10 +98,23 @@ class Trail:
             "change_id": self.change.change_id,
         }
 
-    def _keep(self, rows: Sequence[Mapping[str, Any]]) -> None:
-        """Write rows in order; the only place where the trail grows."""
+    def _keep(self, rows: Sequence[dict[str, Any]]) -> None:
+        """Write rows in order, chained to the last one; the only place where the trail grows.
+
+        Writers take turns, so nobody writes another last one meanwhile.
+        """
         self.is_empty = False
+        chain = self._last_chain() if self._chain is None else self._chain
+        for row in rows:
+            row["chain"] = chain = chain_after(chain, AuditEntry(**row))
+        self._chain = chain
+        personal.keep(self._connection, self._personal)
+        self._personal = []
         self._connection.execute(insert(AuditRow), rows)
+
+    def _last_chain(self) -> str:
+        query = select(AuditRow.chain).order_by(AuditRow.id.desc()).limit(1)
+        return self._connection.execute(query).scalar_one_or_none() or ""
 
 
 def entries(

@@ -30,10 +30,10 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
-from wearlog.store import backup, errors, migrations
+from wearlog.store import backup, drafts, errors, migrations
 from wearlog.store.audit import Change
 from wearlog.store.records import Records
-from wearlog.store.tables import DataVersionRow
+from wearlog.store.tables_small import DataVersionRow
 
 #: How long a writer waits for its turn, [ms].
 BUSY_TIMEOUT_MS = 5000
@@ -101,7 +101,7 @@ class Database:
                 yield Records(connection)
 
     @contextmanager
-    def writing(self, *, by: str, at: datetime, what: str) -> Iterator[Records]:
+    def writing(self, *, by: str, at: datetime, what: str, key: str = "") -> Iterator[Records]:
         """Give the records for changing; all is committed at the end of the block, on an exception nothing.
 
         Parameters
@@ -112,9 +112,14 @@ class Database:
             When, with its time zone.
         what
             The work, a word or two.
+        key
+            Names this very save, so that it can be tried again after a lost connection without being done
+            twice; empty for a save that is not tried again.
 
         Raises
         ------
+        AlreadySaved
+            If a save with this key is done; nothing is done again.
         WearlogError
             If somebody else's saving does not end, or the database refuses.
         """
@@ -126,6 +131,7 @@ class Database:
             connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
             with connection.begin():
                 _wait_for_the_turn(connection)
+                drafts.keep_saved_key(connection, key, change.change_id, change.at)
                 records = Records(connection, change)
                 yield records
                 records.close()
@@ -266,6 +272,8 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
         cursor.execute(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")
         cursor.execute("PRAGMA synchronous=FULL")
         cursor.execute("PRAGMA foreign_keys=ON")
+        # What is erased is overwritten; drafts and personal data are all that ever is.
+        cursor.execute("PRAGMA secure_delete=ON")
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -1,13 +1,16 @@
-"""Small things that leave no trail: drafts, stored fits, and which file rows were brought in."""
+"""Small things that leave no trail: drafts, stored fits, and which file rows and saves are done."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import datetime
 from itertools import islice
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, delete, insert, select, update
 from sqlalchemy.orm import InstrumentedAttribute
 
-from wearlog.store.tables import DraftRow, RowKeyRow, StoredFitRow, Table
+from wearlog.fleet.problem import AlreadySaved
+from wearlog.store.tables_base import Table
+from wearlog.store.tables_small import DraftRow, RowKeyRow, SavedKeyRow, StoredFitRow
 
 #: Values in one IN list; databases allow some ten thousand bound values in a statement.
 CHUNK = 5000
@@ -50,6 +53,23 @@ def draft(connection: Connection, key: str) -> str | None:
 def drop_draft(connection: Connection, key: str) -> None:
     """Forget an unfinished entry; drafts are the only rows that are ever deleted."""
     connection.execute(delete(DraftRow).where(DraftRow.key == key))
+
+
+def keep_saved_key(connection: Connection, key: str, change_id: str, at: datetime) -> None:
+    """Keep the key of a save that begins; it stays if the save is committed.
+
+    Raises
+    ------
+    AlreadySaved
+        If a save with this key was committed.
+    """
+    if not key:
+        return
+    query = select(SavedKeyRow.change_id).where(SavedKeyRow.key == key)
+    done = connection.execute(query).scalar_one_or_none()
+    if done is not None:
+        raise AlreadySaved(done)
+    connection.execute(insert(SavedKeyRow), {"key": key, "change_id": change_id, "at": at})
 
 
 def store_fit(connection: Connection, family: str, payload: str, data_version: int) -> None:

@@ -9,12 +9,16 @@ from alembic.runtime.migration import MigrationContext, RevisionStep
 from alembic.script import Script, ScriptDirectory
 from sqlalchemy import Connection, inspect, text
 
-from wearlog.store.tables import Table
+from wearlog.store import tables, tables_plans, tables_small
 
 #: Where the revisions are; they are files of the package, read at run time.
 FOLDERS = [Path(__file__).parent / "versions"]
 #: Alembic's own table under a name that says what it keeps.
 VERSION_TABLE = "schema_version"
+#: Every table that this program makes: three files add theirs to the one that they share.
+(METADATA,) = {
+    row.metadata for row in (tables.VehicleRow, tables_plans.StockLineRow, tables_small.SettingRow)
+}
 #: Any number that no other program uses for its advisory locks: the letters "wear".
 _TURN = 0x77656172
 
@@ -53,7 +57,7 @@ def belongs_to_another_program(connection: Connection) -> bool:
     names = set(inspect(connection).get_table_names()) - {VERSION_TABLE}
     if connection.dialect.name == "sqlite":
         return bool(names)
-    return bool(names & set(Table.metadata.tables))
+    return bool(names & set(METADATA.tables))
 
 
 def migrate(connection: Connection) -> None:
@@ -67,9 +71,7 @@ def migrate(connection: Connection) -> None:
         return list(directory._upgrade_revs("head", revision))  # noqa: SLF001
 
     with EnvironmentContext(Config(), directory, fn=missing) as environment:
-        environment.configure(
-            connection=connection, target_metadata=Table.metadata, version_table=VERSION_TABLE
-        )
+        environment.configure(connection=connection, target_metadata=METADATA, version_table=VERSION_TABLE)
         environment.run_migrations()
     if connection.dialect.name == "sqlite":
         astray = connection.exec_driver_sql("PRAGMA foreign_key_check").all()

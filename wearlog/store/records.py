@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from gettext import gettext as _
 from typing import Any
 
@@ -11,13 +11,14 @@ from sqlalchemy.sql import ColumnElement
 
 from wearlog.fleet.audit import AuditEntry
 from wearlog.fleet.parts import Part, PartType
+from wearlog.fleet.planned import PlannedVisit
 from wearlog.fleet.problem import EditConflict, Problem, ProblemKind, Versions, WearlogError
 from wearlog.fleet.reading import Instrument
 from wearlog.fleet.vehicle import Vehicle
-from wearlog.store import audit, drafts
+from wearlog.store import audit, drafts, personal
 from wearlog.store.audit import Change, Trail
 from wearlog.store.rows import Kept, R, Shape, shape_of
-from wearlog.store.tables import DataVersionRow, SettingRow
+from wearlog.store.tables_small import DataVersionRow, SettingRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,7 @@ def _names() -> dict[type[Any], _Name]:
         Part: _Name("label", _("There is another part with the label {name}.")),
         PartType: _Name("name", _("There is another part type with the name {name}.")),
         Instrument: _Name("name", _("There is another instrument with the name {name}.")),
+        PlannedVisit: _Name("number", _("There is another planned visit with the number {name}.")),
     }
 
 
@@ -250,6 +252,28 @@ class Records:
         """Return entries of the trail, the latest first."""
         return audit.entries(self.connection, vehicle_id=vehicle_id, change_id=change_id, limit=limit)
 
+    def erase_contact(self, vehicle_id: int) -> Vehicle:
+        """Erase the owner's contact of a vehicle, now and in the trail; its history stays.
+
+        The trail keeps digests whose salt is gone, so its chain holds and nobody can guess back. Copies made
+        earlier still hold the contact until they are deleted.
+
+        Raises
+        ------
+        WearlogError
+            If there is no such vehicle.
+        """
+        vehicle = self.replace(replace(self.get(Vehicle, vehicle_id), owner_contact=""))
+        personal.erase(self.connection, vehicle_id)
+        return vehicle
+
+    def told(self, entry: AuditEntry) -> AuditEntry:
+        """Return an entry of the trail with personal data in clear, as far as it was not erased."""
+        before, after = (
+            personal.revealed(self.connection, entry.record, side) for side in (entry.before, entry.after)
+        )
+        return replace(entry, before=before, after=after)
+
     def data_version(self) -> int:
         """Return the count of committed changes that this transaction sees."""
         return self.connection.execute(select(DataVersionRow.value)).scalar_one()
@@ -344,6 +368,15 @@ def _kind_in_words(kind: type[Kept]) -> str:
         "Reading": _("reading"),
         "IntervalRule": _("interval rule"),
         "Limit": _("service limit"),
+        "TorqueSheet": _("torque sheet"),
+        "Fastener": _("fastener"),
+        "TorqueRecord": _("torque record"),
+        "DutySpell": _("spell of duty"),
+        "LayUp": _("lay-up"),
+        "StockLine": _("shelf"),
+        "PartOrder": _("order"),
+        "StockMove": _("stock move"),
+        "PlannedVisit": _("planned visit"),
         "AuditEntry": _("audit entry"),
     }
     return words[kind.__name__]

@@ -18,11 +18,15 @@ from wearlog.fleet.fitting import Installation
 from wearlog.fleet.limit import Limit
 from wearlog.fleet.meter import MeterEntry
 from wearlog.fleet.parts import Part, PartType
+from wearlog.fleet.planned import PlannedVisit
 from wearlog.fleet.reading import Instrument, Reading
 from wearlog.fleet.service import IntervalRule, Visit
+from wearlog.fleet.spells import DutySpell, LayUp
+from wearlog.fleet.stock import PartOrder, StockLine, StockMove
 from wearlog.fleet.torque import Fastener, TorqueRecord, TorqueSheet
 from wearlog.fleet.vehicle import Stage, Vehicle
-from wearlog.store import tables
+from wearlog.store import tables, tables_plans
+from wearlog.store.tables_base import Table as RowTable
 
 
 class Kept(Protocol):
@@ -38,7 +42,7 @@ class Kept(Protocol):
 R = TypeVar("R", bound=Kept)
 
 #: Each record and its table.
-TABLES: dict[type[Any], type[tables.Table]] = {
+TABLES: dict[type[Any], type[RowTable]] = {
     Vehicle: tables.VehicleRow,
     Stage: tables.StageRow,
     PartType: tables.PartTypeRow,
@@ -53,6 +57,12 @@ TABLES: dict[type[Any], type[tables.Table]] = {
     TorqueSheet: tables.TorqueSheetRow,
     Fastener: tables.FastenerRow,
     TorqueRecord: tables.TorqueRecordRow,
+    DutySpell: tables_plans.DutySpellRow,
+    LayUp: tables_plans.LayUpRow,
+    StockLine: tables_plans.StockLineRow,
+    PartOrder: tables_plans.PartOrderRow,
+    StockMove: tables_plans.StockMoveRow,
+    PlannedVisit: tables_plans.PlannedVisitRow,
     AuditEntry: tables.AuditRow,
 }
 

@@ -5,90 +5,15 @@ kept as their words, days as DATE, instants as UTC, lists inside a record as JSO
 deleted, so every foreign key restricts.
 """
 
-from datetime import UTC, date, datetime
-from typing import Any
+from datetime import date, datetime
 
-from sqlalchemy import (
-    Date,
-    DateTime,
-    Dialect,
-    Double,
-    ForeignKey,
-    Index,
-    MetaData,
-    String,
-    Text,
-    TypeDecorator,
-    text,
-)
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
-from sqlalchemy.types import TypeEngine
+from sqlalchemy import Index, text
+from sqlalchemy.orm import Mapped, mapped_column
 
-#: SQLite has no type for instants; its text form sorts by time because every instant is kept in UTC.
-INSTANT_TEXT_LENGTH = 32
+from wearlog.store.tables_base import KeptRow, Table, VoidableRow, refers
 
 
-class Instant(TypeDecorator[datetime]):
-    """An instant: aware in, UTC out; ISO 8601 text in SQLite, TIMESTAMP WITH TIME ZONE elsewhere."""
-
-    impl = DateTime(timezone=True)
-    cache_ok = True
-
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        """Return the type that the database itself has for it."""
-        if dialect.name == "sqlite":
-            return dialect.type_descriptor(String(INSTANT_TEXT_LENGTH))
-        return dialect.type_descriptor(DateTime(timezone=True))
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> object:
-        """Return what goes into the database."""
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            message = "an instant must say its time zone"
-            raise ValueError(message)
-        utc = value.astimezone(UTC)
-        return utc.isoformat(timespec="microseconds") if dialect.name == "sqlite" else utc
-
-    def process_result_value(self, value: object, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        """Return the instant that was kept."""
-        if isinstance(value, str):
-            return datetime.fromisoformat(value)
-        return value.astimezone(UTC) if isinstance(value, datetime) else None
-
-
-class Table(DeclarativeBase):
-    """What all tables have in common."""
-
-    metadata = MetaData(
-        naming_convention={
-            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-            "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-            "pk": "pk_%(table_name)s",
-        }
-    )
-    type_annotation_map = {str: Text(), float: Double(), date: Date(), datetime: Instant()}  # noqa: RUF012
-
-
-def _refers(target: str) -> ForeignKey:
-    return ForeignKey(f"{target}.id", ondelete="RESTRICT", onupdate="RESTRICT")
-
-
-class _Kept:
-    """A numbered row whose version counts its changes."""
-
-    id: Mapped[int] = mapped_column(primary_key=True, sort_order=-1)
-    version: Mapped[int] = mapped_column(sort_order=2)
-
-
-class _Voidable(_Kept):
-    """A row that is voided with a reason instead of being deleted; empty while it counts."""
-
-    void_reason: Mapped[str] = mapped_column(sort_order=1)
-
-
-class VehicleRow(_Kept, Table):
+class VehicleRow(KeptRow, Table):
     """Vehicles."""
 
     __tablename__ = "vehicle"
@@ -106,12 +31,12 @@ class VehicleRow(_Kept, Table):
     retired_on: Mapped[date | None]
 
 
-class StageRow(_Kept, Table):
+class StageRow(KeptRow, Table):
     """Drive stages."""
 
     __tablename__ = "stage"
 
-    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"), index=True)
+    vehicle_id: Mapped[int] = mapped_column(refers("vehicle"), index=True)
     order: Mapped[int]
     name: Mapped[str]
     drive: Mapped[str]
@@ -124,7 +49,7 @@ class StageRow(_Kept, Table):
     slack_definition: Mapped[str]
 
 
-class PartTypeRow(_Kept, Table):
+class PartTypeRow(KeptRow, Table):
     """Part types as they are ordered."""
 
     __tablename__ = "part_type"
@@ -147,7 +72,7 @@ class PartTypeRow(_Kept, Table):
     source: Mapped[str]
 
 
-class PartRow(_Kept, Table):
+class PartRow(KeptRow, Table):
     """Single parts."""
 
     __tablename__ = "part"
@@ -161,7 +86,7 @@ class PartRow(_Kept, Table):
         ),
     )
 
-    part_type_id: Mapped[int] = mapped_column(_refers("part_type"), index=True)
+    part_type_id: Mapped[int] = mapped_column(refers("part_type"), index=True)
     label: Mapped[str]
     lot: Mapped[str]
     use_before: Mapped[float]
@@ -170,14 +95,14 @@ class PartRow(_Kept, Table):
     notes: Mapped[str]
 
 
-class InstallationRow(_Voidable, Table):
+class InstallationRow(VoidableRow, Table):
     """Which part sat where, from when to when."""
 
     __tablename__ = "installation"
 
-    part_id: Mapped[int] = mapped_column(_refers("part"), index=True)
-    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"), index=True)
-    stage_id: Mapped[int] = mapped_column(_refers("stage"), index=True)
+    part_id: Mapped[int] = mapped_column(refers("part"), index=True)
+    vehicle_id: Mapped[int] = mapped_column(refers("vehicle"), index=True)
+    stage_id: Mapped[int] = mapped_column(refers("stage"), index=True)
     position: Mapped[str]
     fitted_on: Mapped[date]
     fitted_use: Mapped[float]
@@ -190,38 +115,39 @@ class InstallationRow(_Voidable, Table):
     notes: Mapped[str]
 
 
-class VisitRow(_Voidable, Table):
+class VisitRow(VoidableRow, Table):
     """Service visits; `tasks` is a JSON list."""
 
     __tablename__ = "visit"
 
-    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"), index=True)
+    vehicle_id: Mapped[int] = mapped_column(refers("vehicle"), index=True)
     on: Mapped[date]
     total_use: Mapped[float]
     by: Mapped[str]
     tasks: Mapped[str]
     notes: Mapped[str]
     cost: Mapped[float | None]
+    planned_number: Mapped[str] = mapped_column(server_default=text("''"))
 
 
-class MeterEntryRow(_Voidable, Table):
+class MeterEntryRow(VoidableRow, Table):
     """What meters showed."""
 
     __tablename__ = "meter_entry"
     __table_args__ = (Index(None, "vehicle_id", "on"),)
 
-    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"))
+    vehicle_id: Mapped[int] = mapped_column(refers("vehicle"))
     on: Mapped[date]
     value: Mapped[float]
     typed: Mapped[str]
     event: Mapped[str]
     old_value: Mapped[float | None]
-    visit_id: Mapped[int | None] = mapped_column(_refers("visit"), index=True)
+    visit_id: Mapped[int | None] = mapped_column(refers("visit"), index=True)
     by: Mapped[str]
     note: Mapped[str]
 
 
-class InstrumentRow(_Kept, Table):
+class InstrumentRow(KeptRow, Table):
     """Instruments; `stamps` is a JSON list."""
 
     __tablename__ = "instrument"
@@ -237,15 +163,15 @@ class InstrumentRow(_Kept, Table):
     retired_on: Mapped[date | None]
 
 
-class ReadingRow(_Voidable, Table):
+class ReadingRow(VoidableRow, Table):
     """Readings; `spots` is a JSON list. `low` and `high` may be infinite."""
 
     __tablename__ = "reading"
 
-    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"), index=True)
-    stage_id: Mapped[int] = mapped_column(_refers("stage"), index=True)
-    installation_id: Mapped[int | None] = mapped_column(_refers("installation"), index=True)
-    visit_id: Mapped[int | None] = mapped_column(_refers("visit"), index=True)
+    vehicle_id: Mapped[int] = mapped_column(refers("vehicle"), index=True)
+    stage_id: Mapped[int] = mapped_column(refers("stage"), index=True)
+    installation_id: Mapped[int | None] = mapped_column(refers("installation"), index=True)
+    visit_id: Mapped[int | None] = mapped_column(refers("visit"), index=True)
     on: Mapped[date]
     total_use: Mapped[float]
     measurand: Mapped[str]
@@ -258,7 +184,7 @@ class ReadingRow(_Voidable, Table):
     mean: Mapped[float | None]
     spread: Mapped[float | None]
     pitches: Mapped[int | None]
-    instrument_id: Mapped[int | None] = mapped_column(_refers("instrument"))
+    instrument_id: Mapped[int | None] = mapped_column(refers("instrument"))
     temperature_degc: Mapped[float | None]
     load_n: Mapped[float | None]
     was_cleaned: Mapped[bool | None]
@@ -269,7 +195,7 @@ class ReadingRow(_Voidable, Table):
     is_late_entry: Mapped[bool]
 
 
-class IntervalRuleRow(_Voidable, Table):
+class IntervalRuleRow(VoidableRow, Table):
     """Tasks that come round."""
 
     __tablename__ = "interval_rule"
@@ -283,14 +209,14 @@ class IntervalRuleRow(_Voidable, Table):
     first_days: Mapped[int | None]
     is_after_fitting: Mapped[bool]
     vehicle_kind: Mapped[str | None]
-    vehicle_id: Mapped[int | None] = mapped_column(_refers("vehicle"))
+    vehicle_id: Mapped[int | None] = mapped_column(refers("vehicle"))
     stage_name: Mapped[str]
     drive: Mapped[str | None]
     note: Mapped[str]
     source: Mapped[str]
 
 
-class LimitRow(_Voidable, Table):
+class LimitRow(VoidableRow, Table):
     """Service limits; LIMIT itself is a word of SQL."""
 
     __tablename__ = "service_limit"
@@ -304,29 +230,29 @@ class LimitRow(_Voidable, Table):
     designation: Mapped[str]
     model: Mapped[str]
     stage_name: Mapped[str]
-    vehicle_id: Mapped[int | None] = mapped_column(_refers("vehicle"))
+    vehicle_id: Mapped[int | None] = mapped_column(refers("vehicle"))
     source: Mapped[str]
     note: Mapped[str]
 
 
-class TorqueSheetRow(_Voidable, Table):
+class TorqueSheetRow(VoidableRow, Table):
     """Torque sheets of vehicle models."""
 
     __tablename__ = "torque_sheet"
 
     name: Mapped[str]
     model: Mapped[str]
-    vehicle_id: Mapped[int | None] = mapped_column(_refers("vehicle"))
+    vehicle_id: Mapped[int | None] = mapped_column(refers("vehicle"))
     note: Mapped[str]
     source: Mapped[str]
 
 
-class FastenerRow(_Voidable, Table):
+class FastenerRow(VoidableRow, Table):
     """Fasteners of torque sheets."""
 
     __tablename__ = "fastener"
 
-    torque_sheet_id: Mapped[int] = mapped_column(_refers("torque_sheet"), index=True)
+    torque_sheet_id: Mapped[int] = mapped_column(refers("torque_sheet"), index=True)
     order: Mapped[int]
     name: Mapped[str]
     low_nm: Mapped[float]
@@ -342,20 +268,20 @@ class FastenerRow(_Voidable, Table):
     note: Mapped[str]
 
 
-class TorqueRecordRow(_Voidable, Table):
+class TorqueRecordRow(VoidableRow, Table):
     """What was applied; `applied_nm` is a JSON list."""
 
     __tablename__ = "torque_record"
 
-    vehicle_id: Mapped[int] = mapped_column(_refers("vehicle"), index=True)
-    fastener_id: Mapped[int] = mapped_column(_refers("fastener"), index=True)
+    vehicle_id: Mapped[int] = mapped_column(refers("vehicle"), index=True)
+    fastener_id: Mapped[int] = mapped_column(refers("fastener"), index=True)
     on: Mapped[date]
     total_use: Mapped[float]
     work: Mapped[str]
     applied_nm: Mapped[str]
     typed: Mapped[str]
-    visit_id: Mapped[int | None] = mapped_column(_refers("visit"), index=True)
-    instrument_id: Mapped[int | None] = mapped_column(_refers("instrument"))
+    visit_id: Mapped[int | None] = mapped_column(refers("visit"), index=True)
+    instrument_id: Mapped[int | None] = mapped_column(refers("instrument"))
     by: Mapped[str]
     note: Mapped[str]
 
@@ -376,51 +302,4 @@ class AuditRow(Table):
     before: Mapped[str]
     after: Mapped[str]
     change_id: Mapped[str] = mapped_column(index=True)
-
-
-class SettingRow(Table):
-    """What the workshop agrees on, by name."""
-
-    __tablename__ = "setting"
-
-    name: Mapped[str] = mapped_column(primary_key=True)
-    value: Mapped[str]
-
-
-class DraftRow(Table):
-    """Entries that are not finished, by a key of the page's own choosing."""
-
-    __tablename__ = "draft"
-
-    key: Mapped[str] = mapped_column(primary_key=True)
-    text: Mapped[str]
-
-
-class StoredFitRow(Table):
-    """The latest fit of each family of parts, and the data version it was made from."""
-
-    __tablename__ = "stored_fit"
-
-    family: Mapped[str] = mapped_column(primary_key=True)
-    payload: Mapped[str]
-    data_version: Mapped[int]
-
-
-class RowKeyRow(Table):
-    """Which rows of which files have been brought in already; none counts whose change was taken back."""
-
-    __tablename__ = "row_key"
-
-    key: Mapped[str] = mapped_column(primary_key=True)
-    source: Mapped[str]
-    change_id: Mapped[str] = mapped_column(index=True)
-    counts: Mapped[bool]
-
-
-class DataVersionRow(Table):
-    """One row only: it counts the committed changes and, on a server, is the baton that writers pass on."""
-
-    __tablename__ = "data_version"
-
-    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
-    value: Mapped[int]
+    chain: Mapped[str] = mapped_column(server_default=text("''"))

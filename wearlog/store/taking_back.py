@@ -1,6 +1,7 @@
 """Takes back one change: what it added is voided, what it replaced is put back, nothing is deleted."""
 
 import json
+from dataclasses import replace
 from gettext import gettext as _
 from typing import Any
 
@@ -8,7 +9,8 @@ from sqlalchemy import select
 
 from wearlog.fleet.audit import AuditEntry
 from wearlog.fleet.problem import EditConflict, Problem, ProblemKind, Versions, WearlogError
-from wearlog.store import drafts
+from wearlog.fleet.stock import StockLine
+from wearlog.store import drafts, personal
 from wearlog.store.audit import SETTING, entries
 from wearlog.store.records import Records
 from wearlog.store.rows import TABLES, shape_of
@@ -47,6 +49,8 @@ def take_back(records: Records, change_id: str, reason: str) -> None:
             _put_setting_back(records, entry)
         elif entry.before:
             _put_back(records, entry)
+        elif entry.record == "StockLine":
+            _empty_shelf(records, entry)
         elif entry.record not in _HARMLESS:
             _void(records, entry, reason)
     drafts.forget_row_keys(records.connection, change_id)
@@ -66,10 +70,22 @@ def _put_back(records: Records, entry: AuditEntry) -> None:
     shape = shape_of(_KINDS[entry.record])
     now = records.get(shape.kind, entry.record_id)
     values = shape.fields_of(now)
-    before = shape.changed(now, **shape.values_from_json(entry.before))
-    if any(values[name] != value for name, value in shape.values_from_json(entry.after).items()):
+    was, became = (
+        shape.values_from_json(personal.revealed(records.connection, entry.record, told))
+        for told in (entry.before, entry.after)
+    )
+    before = shape.changed(now, **was)
+    if any(values[name] != value for name, value in became.items()):
         raise _changed_since(records.place_of(now), before, now)
     records.replace(before)
+
+
+def _empty_shelf(records: Records, entry: AuditEntry) -> None:
+    """Let a shelf that was set up stay, without the pieces it was set up with."""
+    line = records.get(StockLine, entry.record_id)
+    if line.version > 1:
+        raise _changed_since(line.depot, replace(line, on_hand=0), line)
+    records.replace(replace(line, on_hand=0, spare_links=0, joining_links=0))
 
 
 def _void(records: Records, entry: AuditEntry, reason: str) -> None:
