@@ -1,12 +1,13 @@
 """What happened so far to one part: its readings, what was done to it, and the parts before it."""
 
 from datetime import date
+from functools import cache
 from gettext import gettext as _
 
 import numpy as np
 
 from wearlog.fleet.reading import Reading
-from wearlog.fleet.service import Task, TaskDone
+from wearlog.fleet.service import Task
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.learn import CAUTION_FROM
@@ -93,8 +94,8 @@ def trend_events(state: FleetState, outlook: Outlook) -> tuple[TrendEvent, ...]:
         for visit in state.visits_of.get(installation.vehicle_id, ()):
             if not start <= visit.total_use <= end:
                 continue
-            done = [t for t in visit.tasks if t.stage_id in {None, installation.stage_id}]
-            text = ", ".join(dict.fromkeys(words for words in map(_event_words, done) if words))
+            done = dict.fromkeys(t.task for t in visit.tasks if t.stage_id in {None, installation.stage_id})
+            text = ", ".join(_event_words()[task] for task in done if task in _event_words())
             if text:
                 events.append(TrendEvent(visit.on, visit.total_use + offset, text))
         if installation_id != item.installation.id and installation.removed_on is not None:
@@ -106,8 +107,10 @@ def trend_events(state: FleetState, outlook: Outlook) -> tuple[TrendEvent, ...]:
     return tuple(sorted(events, key=lambda event: (event.use_on_part, event.on)))
 
 
-def _event_words(done: TaskDone) -> str:
-    words = {
+@cache
+def _event_words() -> dict[Task, str]:
+    """Return the word of each task that is marked in the trend; looked up once, not for every visit."""
+    return {
         Task.CLEANED: _("cleaned"),
         Task.LUBRICATED: _("lubricated"),
         Task.TENSION_SET: _("tension set"),
@@ -116,7 +119,6 @@ def _event_words(done: TaskDone) -> str:
         Task.PART_REMOVED: _("part removed"),
         Task.TORQUE_CHECKED: _("torque checked"),
     }
-    return words.get(done.task, "")
 
 
 def earlier_parts(bench: Bench, state: FleetState, outlook: Outlook) -> tuple[EarlierPart, ...]:
@@ -151,6 +153,7 @@ def earlier_parts(bench: Bench, state: FleetState, outlook: Outlook) -> tuple[Ea
                     _earlier_text(installation.fitted_on, installation.removed_on),
                     np.array([use for use, _value in points]),
                     np.array([value for _use, value in points]),
+                    installation.fitted_use - state.use_on_part(installation, installation.fitted_use),
                 )
             )
     return tuple(parts)

@@ -12,6 +12,7 @@ from wearlog.fleet.fitting import Position
 from wearlog.fleet.limit import Limit
 from wearlog.fleet.reading import Measurand, Method, Spot
 from wearlog.fleet.state import State
+from wearlog.workshop.explain_snapshot import Explanation
 from wearlog.workshop.fleet_snapshot import WearRuleValue
 
 FloatArray: TypeAlias = NDArray[np.float64]
@@ -81,11 +82,15 @@ class TrendEvent:
 
 @dataclass(frozen=True, slots=True)
 class EarlierPart:
-    """The readings of an earlier part in the same place, for comparison; values canonical."""
+    """The readings of an earlier part in the same place, for comparison; values canonical.
+
+    `meter_offset` is what must be added to the use on it to get the vehicle's total use, km (h).
+    """
 
     text: str
     use_on_part: FloatArray
     value: FloatArray
+    meter_offset: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +116,45 @@ class Questioned:
     reading_ids: tuple[int, ...]
     replace_by_if_right: date | None
     replace_by_as_leaning: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Possibility:
+    """How a part stands if one of two things holds: 10, 50, 90 % of its allowance used, and its dates."""
+
+    allowance: tuple[float, float, float]
+    replace_by: date | None
+    likely_on: date | None
+
+
+class InDoubt(StrEnum):
+    """What makes two possibilities of one part."""
+
+    READING = "reading"
+    PART = "part"
+
+
+@dataclass(frozen=True, slots=True)
+class TwoWays:
+    """Two possibilities of a part that its readings and its fleet do not agree on.
+
+    Attributes
+    ----------
+    in_doubt
+        One reading (right or wrong), or the part as a whole (as its readings say, or as similar parts wear).
+    own, fleet
+        If its readings are right; if they are not, or it wears as similar parts do.
+    own_share
+        How far the forecast leans to its own readings, 0 to 1, [-].
+    times
+        How fast it wears by its own readings against similar parts; None if they say too little, [-].
+    """
+
+    in_doubt: InDoubt
+    own: Possibility
+    fleet: Possibility
+    own_share: float
+    times: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +185,12 @@ class TrendSnapshot:
         How fast this set-up wears the part against the fleet's usual one, [-].
     axis_use, axis_day
         Pairs of use on the part and ordinal day, both ascending, to write dates along the distance axis.
+    meter_offset
+        What must be added to the use on the part to get the total use of the vehicle, km (h).
+    explanation
+        What the predicted date rests on; None for a part that came off.
+    two_ways
+        Both possibilities where the part's readings and its fleet do not agree.
     """
 
     vehicle_id: int
@@ -194,6 +244,9 @@ class TrendSnapshot:
     exposure: float = 1.0
     advice: str = ""
     data_version: int = 0
+    meter_offset: float = 0.0
+    explanation: Explanation | None = None
+    two_ways: TwoWays | None = None
 
     @property
     def state(self) -> State:
