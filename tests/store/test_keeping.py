@@ -227,7 +227,7 @@ def test_nothing_is_voided_without_a_reason(database, fleet):
     with pytest.raises(WearlogError, match="without a reason"), writing(database) as records:
         records.void(fleet.installation, "  ")
     with pytest.raises(TypeError, match="cannot be voided"), writing(database) as records:
-        records.void(fleet.vehicle, "sold")
+        records.void(records.add(part_type(name="other")), "sold")
 
 
 def test_only_drafts_are_ever_deleted(database, fleet):

@@ -6,9 +6,10 @@ from datetime import date
 
 import pytest
 
-from tests.store.kept import DAY, NOW, chain_reading, part_type, vehicle
+from tests.store.kept import DAY, NOW, chain_reading, vehicle
 from wearlog.fleet.fitting import Installation, RemovalReason
-from wearlog.fleet.parts import Part
+from wearlog.fleet.meter import MeterEntry
+from wearlog.fleet.parts import DriveKind, Part
 from wearlog.fleet.problem import EditConflict, ProblemKind, WearlogError
 from wearlog.fleet.reading import Reading, Spot
 from wearlog.fleet.service import Task, TaskDone, Visit
@@ -152,16 +153,29 @@ def test_a_setting_that_cannot_go_back_is_told(database, since):
     assert raised.value.problems[0].where == "caution"
 
 
-def test_a_vehicle_once_made_stays(database):
+def test_a_vehicle_added_by_mistake_no_longer_counts_and_its_tag_is_free(database):
     with writing(database) as records:
-        records.add(part_type())
+        kept = records.add(vehicle())
+        records.add(Stage(vehicle_id=kept.id, order=1, name="final drive", drive=DriveKind.CHAIN))
+        change_id = records.change_id
+    with writing(database) as records:
+        take_back(records, change_id, "undone")
+    with writing(database) as records:
+        assert records.all(Vehicle, live=True) == records.all(Stage, live=True) == ()
+        assert [one.void_reason for one in records.all(Stage)] == ["undone"]
+        assert records.add(vehicle()).tag == kept.tag
+
+
+def test_a_vehicle_in_use_since_stays(database):
+    with writing(database) as records:
         kept = records.add(vehicle())
         change_id = records.change_id
-    with pytest.raises(WearlogError, match="once made stays"), writing(database) as records:
+    with writing(database) as records:
+        records.add(MeterEntry(vehicle_id=kept.id, on=DAY, value=20.0))
+    with pytest.raises(WearlogError, match="entered for it since"), writing(database) as records:
         take_back(records, change_id, "undone")
     with database.reading() as records:
         assert records.all(Vehicle) == (kept,)
-        assert records.all(Stage) == ()
 
 
 def test_an_unknown_change_is_not_found(database):

@@ -44,7 +44,8 @@ class Duty(StrEnum):
 class Vehicle:
     """One vehicle of the fleet.
 
-    `tag` is what the workshop calls it and scans; it is unique.
+    `tag` is what the workshop calls it and scans; it is unique. `void_reason` stands where adding it was
+    taken back.
     """
 
     tag: str
@@ -58,6 +59,8 @@ class Vehicle:
     in_service_since: date | None = None
     notes: str = ""
     retired_on: date | None = None
+    retired_reason: str = ""
+    void_reason: str = ""
     id: int = 0
     version: int = 0
 
@@ -70,6 +73,7 @@ class Stage:
     Lengths in mm, speed in 1/min, power in kW; None where not known.
     `span_mm` is the free belt span if it was measured rather than computed.
     `slack_definition` says how slack is measured on this stage: run, place, total, one-way or gap, stance.
+    `retired_on` is the day on which the stage was taken off service with all that was on it.
     """
 
     vehicle_id: int
@@ -83,5 +87,7 @@ class Stage:
     rated_power_kw: float | None = None
     wheel_circumference_mm: float | None = None
     slack_definition: str = ""
+    retired_on: date | None = None
+    void_reason: str = ""
     id: int = 0
     version: int = 0

@@ -29,6 +29,8 @@ class VehicleRow(KeptRow, Table):
     in_service_since: Mapped[date | None]
     notes: Mapped[str]
     retired_on: Mapped[date | None]
+    retired_reason: Mapped[str] = mapped_column(server_default=text("''"))
+    void_reason: Mapped[str] = mapped_column(server_default=text("''"))
 
 
 class StageRow(KeptRow, Table):
@@ -47,6 +49,8 @@ class StageRow(KeptRow, Table):
     rated_power_kw: Mapped[float | None]
     wheel_circumference_mm: Mapped[float | None]
     slack_definition: Mapped[str]
+    retired_on: Mapped[date | None]
+    void_reason: Mapped[str] = mapped_column(server_default=text("''"))
 
 
 class PartTypeRow(KeptRow, Table):

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from wearlog.fleet.audit import AuditEntry
 from wearlog.fleet.problem import EditConflict, Problem, ProblemKind, Versions, WearlogError
 from wearlog.fleet.stock import StockLine
+from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.store import drafts, personal
 from wearlog.store.audit import SETTING, entries
 from wearlog.store.records import Records
@@ -38,7 +39,8 @@ def take_back(records: Records, change_id: str, reason: str) -> None:
     EditConflict
         If somebody changed one of the records since.
     WearlogError
-        If the change is not known, or it added what cannot be voided: a vehicle, a stage, a setting.
+        If the change is not known, or it added what cannot be voided (a setting), or a vehicle or stage
+        that is in use since.
     """
     trail = entries(records.connection, vehicle_id=None, change_id=change_id, limit=None)
     if not trail:
@@ -91,10 +93,12 @@ def _empty_shelf(records: Records, entry: AuditEntry) -> None:
 def _void(records: Records, entry: AuditEntry, reason: str) -> None:
     shape = shape_of(_KINDS[entry.record])
     if not shape.has("void_reason"):
-        raise WearlogError(_stays(_("A vehicle or a drive stage once made stays; it can be changed."), ""))
+        raise WearlogError(_stays(_("What was made for the first time stays."), ""))
     now = records.get(shape.kind, entry.record_id)
     if now.void_reason:
         return
+    if isinstance(now, (Vehicle, Stage)):
+        _refuse_if_in_use(records, now)
     since = (
         select(AuditRow.id)
         .where(
@@ -106,7 +110,20 @@ def _void(records: Records, entry: AuditEntry, reason: str) -> None:
     )
     if records.connection.execute(since).first() is not None:
         raise _changed_since(records.place_of(now), shape.changed(now, void_reason=reason), now)
+    if isinstance(now, Vehicle):
+        # Its tag is free again for the vehicle that it should have been.
+        now = replace(now, tag=f"{now.tag} ({now.id})")
     records.void(now, reason)
+
+
+def _refuse_if_in_use(records: Records, made: Vehicle | Stage) -> None:
+    """Refuse to void what something that counts belongs to; its own change is taken back before it is."""
+    name = "vehicle_id" if isinstance(made, Vehicle) else "stage_id"
+    for kind in TABLES:
+        shape = shape_of(kind)
+        if shape.has(name) and shape.has("void_reason") and records.count(kind, live=True, **{name: made.id}):
+            what = _("Something was entered for it since.")
+            raise WearlogError(_stays(what, records.place_of(made)))
 
 
 def _told(text: str) -> dict[str, str]:

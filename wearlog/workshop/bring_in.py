@@ -159,8 +159,8 @@ def _bring(work: Import, rows: ImportRows) -> None:
 
 
 def _read_kept(work: Import, records: Records) -> None:
-    work.vehicles = {vehicle.tag: vehicle for vehicle in records.all(Vehicle)}
-    work.stages = {(stage.vehicle_id, stage.name): stage for stage in records.all(Stage)}
+    work.vehicles = {vehicle.tag: vehicle for vehicle in records.all(Vehicle, live=True)}
+    work.stages = {(stage.vehicle_id, stage.name): stage for stage in records.all(Stage, live=True)}
     work.part_types = {part_type.name: part_type for part_type in records.all(PartType)}
     work.instruments = {instrument.name: instrument for instrument in records.all(Instrument)}
     work.parts = {part.id: part for part in records.all(Part)}

@@ -211,8 +211,8 @@ def fleet_state(bench: Bench) -> FleetState:
     with bench.database.reading() as records:
         state = FleetState(
             data_version=version,
-            vehicles={vehicle.id: vehicle for vehicle in records.all(Vehicle)},
-            stages={stage.id: stage for stage in records.all(Stage)},
+            vehicles={vehicle.id: vehicle for vehicle in records.all(Vehicle, live=True)},
+            stages={stage.id: stage for stage in records.all(Stage, live=True)},
             part_types={part_type.id: part_type for part_type in records.all(PartType)},
             parts={part.id: part for part in records.all(Part)},
             installations={i.id: i for i in records.all(Installation, live=True)},
