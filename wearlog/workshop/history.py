@@ -84,9 +84,9 @@ def trail_snapshot(bench: Bench, vehicle_id: int | None = None, limit: int | Non
 
 
 def _setups(entries: Iterable[AuditEntry]) -> Iterator[AuditEntry]:
-    """Yield the changes of the vehicle and its stages; that they were added is told once, of the vehicle."""
+    """Yield the changes of the vehicle and its stages; when they were typed in is no change of set-up."""
     for entry in entries:
-        if entry.record in _SETUP and (entry.before or entry.record == "Vehicle"):
+        if entry.record in _SETUP and entry.before:
             yield entry
 
 
