@@ -21,8 +21,8 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from tests.makers.bench import sample_bench
 from wearlog.preferences import Preferences
 from wearlog.window import theme
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.pages import PAGES
-from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.window.start import Seat, build_window
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_state import fleet_state

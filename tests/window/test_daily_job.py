@@ -6,7 +6,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from wearlog.preferences import Preferences
-from wearlog.window.service_sheet.bench_keys import put_focus
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.start import build_window
 from wearlog.workshop.due import due_snapshot
 from wearlog.workshop.due_snapshot import Action

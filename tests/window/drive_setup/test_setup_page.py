@@ -12,9 +12,9 @@ from wearlog.fleet.parts import DriveKind
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.preferences import Preferences
 from wearlog.window import theme
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.drive_setup.model import SetupModel
 from wearlog.window.drive_setup.page import SetupPage
-from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.workshop.compare_setups import setup_snapshot
 from wearlog.workshop.compare_snapshot import PlanField
 from wearlog.workshop.fleet_state import fleet_state

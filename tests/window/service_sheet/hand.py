@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from wearlog.window.service_sheet.bench_keys import put_focus
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.service_sheet.page import SheetPage
 
 #: What is left of a window of 1280 x 800 beside 300 px of fleet, under menu and page bar, over the quiet bar.

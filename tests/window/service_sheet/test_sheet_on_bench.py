@@ -7,7 +7,7 @@ from tests.window.service_sheet.hand import PAGE_SIZE, Hand
 from wearlog.fleet.reading import Measurand, Reading
 from wearlog.fleet.service import Task, Visit
 from wearlog.fleet.vehicle import Duty, MeterUnit, VehicleKind
-from wearlog.window.service_sheet.bench_keys import put_focus
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.service_sheet.page import SheetPage
 from wearlog.workshop.fit import add_vehicle_from_template
 from wearlog.workshop.measure import kept_draft

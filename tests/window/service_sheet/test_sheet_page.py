@@ -12,7 +12,7 @@ from tests.makers.sheet import motorcycle_sheet, slack_asked
 from tests.window.service_sheet.hand import PAGE_SIZE, Hand
 from tests.window.service_sheet.made_desk import MadeDesk
 from wearlog.fleet.reading import Method
-from wearlog.window.service_sheet.bench_keys import BenchTick, put_focus
+from wearlog.window.bench_keys import BenchTick, put_focus
 from wearlog.window.service_sheet.page import SheetPage
 from wearlog.workshop.sheet import EntryDraft
 

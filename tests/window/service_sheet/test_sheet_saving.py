@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QLineEdit
 
 from tests.makers.sheet import draft_for, motorcycle_sheet
 from wearlog.fleet.problem import Problem, WearlogError
-from wearlog.window.service_sheet.bench_keys import put_focus
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.service_sheet.page import SheetPage
 from wearlog.workshop.changes import Changes
 

@@ -18,7 +18,7 @@ from wearlog.preferences import Preferences
 from wearlog.store.database import Database
 from wearlog.window import theme
 from wearlog.window.fields import DateField, EntryField, QuantityField, TagField
-from wearlog.window.service_sheet.offer_bar import OfferBar
+from wearlog.window.offer_bar import OfferBar
 from wearlog.window.settings.ledger import LedgerView
 from wearlog.window.settings.model import Section
 from wearlog.window.settings.page import SettingsPage

@@ -14,7 +14,7 @@ from wearlog.fleet.torque import Fastener, TorqueRecord, TorqueWork
 from wearlog.preferences import Preferences
 from wearlog.window import theme
 from wearlog.window.fields import EntryField
-from wearlog.window.service_sheet.offer_bar import OfferBar
+from wearlog.window.offer_bar import OfferBar
 from wearlog.window.torque.fastener_row import TorqueField
 from wearlog.window.torque.page import TorquePage
 from wearlog.workshop.torque import kept_torques

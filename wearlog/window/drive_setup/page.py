@@ -25,6 +25,7 @@ from wearlog.fleet.fitting import Position
 from wearlog.fleet.parts import DriveKind, PartKind, PartType
 from wearlog.fleet.problem import WearlogError
 from wearlog.window import theme
+from wearlog.window.bench_keys import focus_is_within
 from wearlog.window.drive_setup.comparison_view import ComparisonView
 from wearlog.window.drive_setup.empty import EmptySetup
 from wearlog.window.drive_setup.fit_bar import FitBar
@@ -34,7 +35,6 @@ from wearlog.window.drive_setup.part_type_form import PartTypeForm
 from wearlog.window.drive_setup.plan_form import PlanForm
 from wearlog.window.drive_setup.traffic import SetupTraffic
 from wearlog.window.page import Page, hairline
-from wearlog.window.service_sheet.bench_keys import focus_is_within
 from wearlog.window.session import Session
 from wearlog.window.theme import scaled, set_role
 from wearlog.wording import count_text

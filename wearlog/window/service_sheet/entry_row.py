@@ -18,11 +18,11 @@ from PySide6.QtWidgets import (
 from wearlog.drawing.words import measurand_text
 from wearlog.fleet.problem import Doubt, Offer
 from wearlog.fleet.reading import Measurand, Method
+from wearlog.window.bench_keys import SpotsField
 from wearlog.window.fields import EntryField
+from wearlog.window.offer_bar import OfferBar, Sentence, of_doubt, of_problem
 from wearlog.window.service_sheet.answers import DOUBLE_READING, OTHER_INSTRUMENT
-from wearlog.window.service_sheet.bench_keys import SpotsField
 from wearlog.window.service_sheet.model import SheetModel
-from wearlog.window.service_sheet.offer_bar import OfferBar, Sentence, of_doubt, of_problem
 from wearlog.window.service_sheet.outcome import Outcome
 from wearlog.window.service_sheet.what_button import WhatButton
 from wearlog.window.service_sheet.words import REASONS, entry_title, field_hint, how_text, pitches_text, ways

@@ -9,8 +9,8 @@ from PySide6.QtWidgets import QCompleter, QHBoxLayout, QLabel, QVBoxLayout, QWid
 
 from wearlog.drawing.words import use_text
 from wearlog.window.fields import DateField, EntryField, TagField
+from wearlog.window.offer_bar import Sentence, of_problem
 from wearlog.window.service_sheet.model import SheetModel
-from wearlog.window.service_sheet.offer_bar import Sentence, of_problem
 from wearlog.window.service_sheet.words import meter_label
 from wearlog.window.theme import scaled, set_role
 from wearlog.wording import day_text

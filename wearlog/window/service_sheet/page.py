@@ -9,14 +9,14 @@ from PySide6.QtGui import QHideEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from wearlog.fleet.problem import Doubt, Offer, WearlogError
+from wearlog.window.bench_keys import focus_is_within, put_focus
+from wearlog.window.offer_bar import Sentence
 from wearlog.window.page import SIDE_PX, Page
 from wearlog.window.service_sheet import answers
-from wearlog.window.service_sheet.bench_keys import focus_is_within, put_focus
 from wearlog.window.service_sheet.completeness import hindrances
 from wearlog.window.service_sheet.desk import BenchDesk, Desk, Opened
 from wearlog.window.service_sheet.head import SheetHead
 from wearlog.window.service_sheet.model import SheetModel
-from wearlog.window.service_sheet.offer_bar import Sentence
 from wearlog.window.service_sheet.sheet_body import SheetBody
 from wearlog.window.service_sheet.traffic import SheetTraffic
 from wearlog.window.session import Session

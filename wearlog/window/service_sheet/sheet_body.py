@@ -15,11 +15,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from wearlog.window.service_sheet.bench_keys import EnterWalk, put_focus
+from wearlog.window.bench_keys import EnterWalk, put_focus
+from wearlog.window.offer_bar import OfferBar
 from wearlog.window.service_sheet.entry_row import EntryRow
 from wearlog.window.service_sheet.head import SheetHead
 from wearlog.window.service_sheet.model import SheetModel
-from wearlog.window.service_sheet.offer_bar import OfferBar
 from wearlog.window.service_sheet.outcome import ElidedLabel
 from wearlog.window.service_sheet.stage_block import StageBlock
 from wearlog.window.theme import scaled, set_role

@@ -12,11 +12,11 @@ from wearlog.drawing.words import measurand_text
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Method
 from wearlog.fleet.service import Task
+from wearlog.window.bench_keys import BenchTick, SpotsField
+from wearlog.window.offer_bar import OfferBar, of_problem
 from wearlog.window.page import hairline
-from wearlog.window.service_sheet.bench_keys import BenchTick, SpotsField
 from wearlog.window.service_sheet.entry_row import NARROW_PX, EntryRow, muted_label
 from wearlog.window.service_sheet.model import SheetModel
-from wearlog.window.service_sheet.offer_bar import OfferBar, of_problem
 from wearlog.window.service_sheet.outcome import ElidedLabel
 from wearlog.window.service_sheet.words import task_last_text
 from wearlog.window.theme import scaled, set_role

@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QFileDialog, QGridLayout, QLabel, QPushButton, QVB
 
 from wearlog.fleet.quantity import Quantity, ShownUnits
 from wearlog.units import show
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.flow import FlowLayout
-from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.window.settings.model import SettingsModel
 from wearlog.window.settings.traffic import SettingsTraffic
 from wearlog.window.settings.value_words import capital, size_text

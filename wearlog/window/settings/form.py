@@ -13,10 +13,10 @@ from wearlog.fleet.limit import Limit
 from wearlog.fleet.problem import Doubt, EditConflict, Offer, Problem, WearlogError
 from wearlog.fleet.reading import Instrument
 from wearlog.fleet.service import IntervalRule
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.fields import EntryField
 from wearlog.window.flow import FlowLayout
-from wearlog.window.service_sheet.bench_keys import put_focus
-from wearlog.window.service_sheet.offer_bar import OfferBar, Sentence, of_problem
+from wearlog.window.offer_bar import OfferBar, Sentence, of_problem
 from wearlog.window.theme import scaled, set_role
 
 INSIST, TAKE_MINE, TAKE_THEIRS = "keep", "take mine", "take theirs"

@@ -7,8 +7,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from wearlog.fleet.problem import Doubt, WearlogError
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.page import hairline
-from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.window.settings.detail import Detail
 from wearlog.window.settings.form import AgreementForm
 from wearlog.window.settings.ledger import Ledger

@@ -11,8 +11,8 @@ from wearlog.fleet.quantity import Quantity, ShownUnits
 from wearlog.preferences import Preferences
 from wearlog.units import show_parts, units_for
 from wearlog.window import theme
+from wearlog.window.bench_keys import put_focus
 from wearlog.window.flow import FlowLayout
-from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.window.session import Session
 from wearlog.window.settings.form import Labelled, fill_choices
 from wearlog.window.settings.model import SettingsModel

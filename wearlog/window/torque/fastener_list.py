@@ -6,8 +6,8 @@ from gettext import gettext as _
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from wearlog.window.service_sheet.bench_keys import EnterWalk, put_focus
-from wearlog.window.service_sheet.offer_bar import OfferBar
+from wearlog.window.bench_keys import EnterWalk, put_focus
+from wearlog.window.offer_bar import OfferBar
 from wearlog.window.theme import scaled, set_role
 from wearlog.window.torque.fastener_row import FIELD_PX, GAP_PX, FastenerRow, range_px
 from wearlog.window.torque.head import TorqueHead

@@ -26,7 +26,7 @@ from wearlog.fleet.torque import TorqueWork
 from wearlog.window import theme
 from wearlog.window.fields import EntryField
 from wearlog.window.flow import ElidedLabel
-from wearlog.window.service_sheet.offer_bar import OfferBar, Sentence, of_doubt, of_problem
+from wearlog.window.offer_bar import OfferBar, Sentence, of_doubt, of_problem
 from wearlog.window.theme import colours, scaled, set_role
 from wearlog.window.torque.model import TorqueModel
 from wearlog.workshop.torque_doubts import KEEP, MARKER_LINE, USE_UNIT

@@ -10,7 +10,7 @@ from wearlog.drawing.torque_words import last_meter_text, wrench_text
 from wearlog.measuring.history import instrument_doubts
 from wearlog.window.fields import DateField, EntryField
 from wearlog.window.flow import FlowLayout
-from wearlog.window.service_sheet.offer_bar import OfferBar, Sentence, of_problem
+from wearlog.window.offer_bar import OfferBar, Sentence, of_problem
 from wearlog.window.theme import scaled, set_role
 from wearlog.window.torque.model import TorqueModel
 from wearlog.wording import day_text

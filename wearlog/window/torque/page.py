@@ -22,10 +22,10 @@ from wearlog.drawing.cautions import caution_line, cautions, maker_caution
 from wearlog.drawing.torque_words import sheet_text, summary_text
 from wearlog.fleet.problem import Doubt, Offer, WearlogError
 from wearlog.fleet.torque import Fastener
+from wearlog.window.bench_keys import focus_is_within, put_focus
 from wearlog.window.flow import ElidedLabel
+from wearlog.window.offer_bar import OfferBar, Sentence
 from wearlog.window.page import Page
-from wearlog.window.service_sheet.bench_keys import focus_is_within, put_focus
-from wearlog.window.service_sheet.offer_bar import OfferBar, Sentence
 from wearlog.window.session import Session
 from wearlog.window.theme import scaled, set_role
 from wearlog.window.torque.detail import FastenerDetail
