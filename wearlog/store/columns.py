@@ -20,6 +20,7 @@ from sqlalchemy.sql.functions import FunctionElement
 from wearlog.fleet.fitting import Position, RemovalReason
 from wearlog.fleet.meter import MeterEvent
 from wearlog.fleet.reading import Measurand
+from wearlog.store import errors
 from wearlog.store.records import Records
 from wearlog.store.tables import InstallationRow, MeterEntryRow, PartRow, ReadingRow
 
@@ -222,10 +223,13 @@ def _columns(records: Records, kind: type[Columns], query: Select[*tuple[Any, ..
     rows = records.connection.execute(query).all()
     cells: Sequence[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * len(fields(kind))
     types: Mapping[Any, Any] = {Integers: np.int64, Floats: np.float64, Truths: np.bool_}
-    arrays = {
-        field.name: np.array(column, dtype=types[field.type])
-        for field, column in zip(fields(kind), cells, strict=True)
-    }
+    try:
+        arrays = {
+            field.name: np.array(column, dtype=types[field.type])
+            for field, column in zip(fields(kind), cells, strict=True)
+        }
+    except (ValueError, TypeError) as error:
+        raise errors.unreadable("", kind.__name__) from error
     return kind(**arrays)
 
 

@@ -15,6 +15,7 @@ begins none for reading (SQLAlchemy 2.1 documentation, "SQLite", "Transactions w
 driver").
 """
 
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -24,13 +25,14 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+from alembic.util import CommandError
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, select, text
 from sqlalchemy.engine import ExceptionContext
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
-from wearlog.store import backup, drafts, errors, migrations
+from wearlog.store import backup, drafts, drives, errors, migrations
 from wearlog.store.audit import Change
 from wearlog.store.records import Records
 from wearlog.store.tables_small import DataVersionRow
@@ -56,12 +58,18 @@ class Database:
     ----------
     address
         As given, without any password.
+    path
+        Of a database file; None in memory or on a server.
+    keeps_log
+        Whether others can read while somebody saves. A file on another machine cannot keep the log that it
+        takes: SQLite's shared memory does not reach there ("Write-Ahead Logging", section 1).
     """
 
-    def __init__(self, engine: Engine, address: str, path: Path | None) -> None:
+    def __init__(self, engine: Engine, address: str, path: Path | None, *, keeps_log: bool = True) -> None:
         self.address = address
+        self.path = path
+        self.keeps_log = keeps_log
         self._engine = engine
-        self._path = path
 
     @classmethod
     def open(cls, address: str | Path, *, now: datetime) -> "Database":
@@ -85,16 +93,17 @@ class Database:
             _make_folder(path, shown)
         engine = _engine(url, shown)
         try:
-            _bring_up_to_date(engine, shown, path, now)
+            with _offering_backup(path):
+                keeps_log = _bring_up_to_date(engine, shown, path, now)
         except BaseException:
             engine.dispose()
             raise
-        return cls(engine, shown, path)
+        return cls(engine, shown, path, keeps_log=keeps_log)
 
     @contextmanager
     def reading(self) -> Iterator[Records]:
         """Give the records as they are now, unchanging until the end of the block."""
-        with self._engine.connect() as connection:
+        with _offering_backup(self.path), self._engine.connect() as connection:
             if not _is_sqlite(connection):
                 connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
             with connection.begin():
@@ -127,7 +136,7 @@ class Database:
             message = "`at` must say its time zone"
             raise ValueError(message)
         change = Change(by, at.astimezone(UTC), what, uuid4().hex)
-        with self._engine.connect() as connection:
+        with _offering_backup(self.path), self._engine.connect() as connection:
             connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
             with connection.begin():
                 _wait_for_the_turn(connection)
@@ -144,19 +153,26 @@ class Database:
         with self._engine.connect() as connection:
             return connection.execute(select(DataVersionRow.value)).scalar_one()
 
-    def back_up(self, target: Path) -> Path:
+    def back_up(self, target: Path, told: backup.Told | None = None) -> Path:
         """Copy the database to a new file while work goes on, check the copy, and return where it is.
+
+        Parameters
+        ----------
+        target
+            The new file.
+        told
+            Called with the pages done and the pages in all; may raise to stop.
 
         Raises
         ------
         WearlogError
             If the target exists or cannot be written, or the database is not a file.
         """
-        if self._path is None:
+        if self.path is None:
             what = _("Only a database file can be copied from here.")
             todo = _("A database on a server is backed up there, for example with pg_dump.")
             raise WearlogError(Problem(what, self.address, todo, kind=ProblemKind.DATABASE))
-        return backup.copy_file(self._path, target)
+        return backup.copy_file(self.path, target, told)
 
     def close(self) -> None:
         """Close all connections."""
@@ -296,18 +312,29 @@ def _wait_for_the_turn(connection: Connection) -> None:
 # -- the tables --------------------------------------------------------------------------------------------
 
 
-def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: datetime) -> None:
+@contextmanager
+def _offering_backup(path: Path | None) -> Iterator[None]:
+    """Say in the error of a damaged file which copy is good."""
+    try:
+        yield
+    except errors.Damaged as error:
+        if path is None or not path.exists():
+            raise
+        raise backup.offering_backup(error, path) from error
+
+
+def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: datetime) -> bool:
+    """Make or change the tables; return whether the database keeps a write-ahead log (or needs none)."""
     newest = migrations.newest_revision()
     with engine.connect() as connection:
-        revision = migrations.revision_of(connection)
+        revision = _revision(connection, shown)
         if revision is None and migrations.belongs_to_another_program(connection):
             raise errors.foreign_database(shown)
         if revision is not None and not migrations.is_known(revision):
             raise errors.newer_schema(shown, revision)
-    if path is not None:
-        _write_ahead(engine)
+    keeps_log = path is None or _write_ahead(engine, is_wanted=not drives.is_on_network(path))
     if revision == newest:
-        return
+        return keeps_log
     if path is not None and revision is not None:
         stamp = f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
         backup.copy_file(path, path.with_name(f"{path.stem}.before-{newest}-{stamp}.sqlite"))
@@ -315,13 +342,29 @@ def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: dateti
         connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
         with _keys_unchecked(connection), connection.begin():
             migrations.migrate(connection)
+    return keeps_log
 
 
-def _write_ahead(engine: Engine) -> None:
-    """Let a file keep a write-ahead log; a lasting change, so made only once the file is known to be ours."""
+def _revision(connection: Connection, shown: str) -> str | None:
+    try:
+        revision = migrations.revision_of(connection)
+    except CommandError:
+        raise errors.unreadable(shown, migrations.VERSION_TABLE) from None
+    if revision is not None and not re.fullmatch(r"\d{4}", revision):
+        raise errors.unreadable(shown, migrations.VERSION_TABLE)
+    return revision
+
+
+def _write_ahead(engine: Engine, *, is_wanted: bool) -> bool:
+    """Let a file keep a write-ahead log, or none, and return whether it does.
+
+    A lasting change, so made only once the file is known to be ours. Without the log a file has a rollback
+    journal, which needs nothing but locks: readers and the writer then wait for each other.
+    """
     with engine.connect() as connection:
         connection.execution_options(**{_BEGIN: ""})
-        connection.exec_driver_sql("PRAGMA journal_mode=WAL")
+        mode = "WAL" if is_wanted else "DELETE"
+        return bool(connection.exec_driver_sql(f"PRAGMA journal_mode={mode}").scalar_one() == "wal")
 
 
 @contextmanager

@@ -15,6 +15,7 @@ _SQLITE = {
     sqlite3.SQLITE_PERM: "cannot open",
     sqlite3.SQLITE_CANTOPEN: "cannot open",
     sqlite3.SQLITE_IOERR: "disk",
+    sqlite3.SQLITE_IOERR_WRITE: "cannot write",
     sqlite3.SQLITE_NOTADB: "not a database",
     sqlite3.SQLITE_CORRUPT: "damaged",
 }
@@ -39,6 +40,14 @@ _SQLSTATES = {
 }
 
 
+#: Cases in which a copy from before is what helps.
+_DAMAGES = {"damaged", "not a database"}
+
+
+class Damaged(WearlogError):
+    """What is in a database cannot be trusted any more."""
+
+
 def _sentences(case: str) -> tuple[str, str]:
     """Return what was wrong and what to do."""
     return {
@@ -61,6 +70,10 @@ def _sentences(case: str) -> tuple[str, str]:
         "disk": (
             _("The disk with the database does not answer as it should."),
             _("Nothing was saved. Check the disk or the network folder, then try again."),
+        ),
+        "cannot write": (
+            _("The database could not be written."),
+            _("Nothing was saved. Look whether the disk is full or failing, then try again."),
         ),
         "not a database": (
             _("The file is not a wearlog database."),
@@ -133,10 +146,8 @@ def sorted_error(error: BaseException | None, where: str) -> WearlogError | None
         code = getattr(original, "sqlite_errorcode", None)
         if code == sqlite3.SQLITE_CONSTRAINT_UNIQUE:
             return _taken()
-        case = _SQLITE.get(code & 0xFF) if code is not None else None
-        if case is None and str(original).startswith("file is not a database"):
-            case = "not a database"
-        return WearlogError(problem(case, where)) if case else None
+        case = case_of(original)
+        return _error(case, where) if case else None
     if type(original).__module__.partition(".")[0] != "psycopg":
         return None
     return _sorted_postgresql(original, where)
@@ -154,7 +165,29 @@ def _sorted_postgresql(original: BaseException, where: str) -> WearlogError | No
         case = _case_without_state(str(original))
     else:
         case = None
-    return WearlogError(problem(case, where)) if case else None
+    return _error(case, where) if case else None
+
+
+def case_of(error: sqlite3.Error) -> str | None:
+    """Return which of the cases that this file knows SQLite complains of."""
+    code = getattr(error, "sqlite_errorcode", None)
+    if code is not None:
+        return _SQLITE.get(code) or _SQLITE.get(code & 0xFF)
+    message = str(error)
+    if message.startswith("file is not a database"):
+        return "not a database"
+    return "damaged" if message.startswith("Could not decode to UTF-8") else None
+
+
+def _error(case: str, where: str) -> WearlogError:
+    return (Damaged if case in _DAMAGES else WearlogError)(problem(case, where))
+
+
+def unreadable(where: str, what: str) -> Damaged:
+    """Return the problem of a row that no program of ours has written."""
+    told = problem("damaged", where)
+    more = _("What is kept in {row} cannot be read.").format(row=what)
+    return Damaged(Problem(f"{told.what} {more}", told.where, told.todo, kind=told.kind))
 
 
 def _case_without_state(message: str) -> str:

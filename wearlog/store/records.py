@@ -89,7 +89,7 @@ class Records:
         queries = 0
         for query in _queries(shape, live, equal):
             queries += 1
-            found.extend(shape.record(tuple(row)) for row in self.connection.execute(query))
+            found.extend(shape.record(tuple(row)) for row in shape.rows(self.connection, query))
         if queries > 1:
             found.sort(key=lambda record: record.id)
         return tuple(found)
@@ -97,10 +97,11 @@ class Records:
     def first(self, kind: type[R], /, *, live: bool = False, **equal: object) -> R | None:
         """Return the record with the lowest number of those that `all` would return."""
         shape = shape_of(kind)
-        firsts = (
-            self.connection.execute(query.limit(1)).one_or_none() for query in _queries(shape, live, equal)
-        )
-        found = [shape.record(tuple(row)) for row in firsts if row is not None]
+        found = [
+            shape.record(tuple(row))
+            for query in _queries(shape, live, equal)
+            for row in shape.rows(self.connection, query.limit(1))
+        ]
         return min(found, key=lambda record: record.id, default=None)
 
     def count(self, kind: type[R], /, *, live: bool = False, **equal: object) -> int:

@@ -11,6 +11,7 @@ from operator import attrgetter
 from types import UnionType
 from typing import Any, ClassVar, Generic, Protocol, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from sqlalchemy import Connection, Row, Select
 from sqlalchemy import Table as SqlTable
 
 from wearlog.fleet.audit import AuditEntry
@@ -25,7 +26,7 @@ from wearlog.fleet.spells import DutySpell, LayUp
 from wearlog.fleet.stock import PartOrder, StockLine, StockMove
 from wearlog.fleet.torque import Fastener, TorqueRecord, TorqueSheet
 from wearlog.fleet.vehicle import Stage, Vehicle
-from wearlog.store import tables, tables_plans
+from wearlog.store import errors, tables, tables_plans
 from wearlog.store.tables_base import Table as RowTable
 
 
@@ -112,10 +113,27 @@ class Shape(Generic[R]):
     def record(self, cells: Sequence[Any]) -> R:
         """Return the record of a row whose cells come in the order of `names`."""
         values = list(cells)
-        for n, convert in self._from_cell:
-            if values[n] is not None:
-                values[n] = convert(values[n])
+        try:
+            for n, convert in self._from_cell:
+                if values[n] is not None:
+                    values[n] = convert(values[n])
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+            number = values[self.names.index("id")]
+            raise errors.unreadable("", f"{self.table.name} {number}") from error
         return self.kind(**dict(zip(self.names, values, strict=True)))
+
+    def rows(self, connection: Connection, query: Select[Any]) -> list[Row[Any]]:
+        """Return the rows of a query.
+
+        Raises
+        ------
+        Damaged
+            If a day or an instant in them is none.
+        """
+        try:
+            return list(connection.execute(query))
+        except (ValueError, TypeError) as error:
+            raise errors.unreadable("", self.table.name) from error
 
     def changed(self, record: R, **values: Any) -> R:
         """Return a record with other values in some fields; numbers become those of Python."""
