@@ -11,6 +11,10 @@ Readings (`readings`)
     A point reading has `y`; a gauge reading has NaN there and ``lo < wear <= hi``, one end may be infinite.
     ``worn_out_reading()``: lo, hi and r that stand for a part that came off "worn out" without a reading.
 
+Distance that does not all count alike (`stretches`): known changes of duty, lubricant or sprockets
+    ``Stretches.of(since, factor)`` of one part, ``.times(other)``, ``.weighed(x)`` before `ReadingTable`,
+    ``.plain(x)`` after a crossing, ``.now``; ``changed_rate(since, log_rate, log_rate_now=None) -> Stretches``.
+
 Beliefs (`law`, `prior`)
     ``Theta``: the family's fitted numbers; ``WearLaw``: theta with gross errors, bedding-in and path;
     ``RatePrior.of(mean, sd)``: ln rate of n parts before their readings.
