@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from tests.makers.explained import explained
 from wearlog.exchange.forecast_files import forecast_table_text, write_forecast
 from wearlog.fleet.limit import Limit
 from wearlog.fleet.parts import WearClass
@@ -112,3 +113,25 @@ def test_the_table_has_one_line_a_part():
 
 def test_an_empty_fleet_says_so():
     assert forecast_table_text((), ShownUnits()) == "No part is followed by its wear yet.\n"
+
+
+def test_json_explains_its_date():
+    told = data_of(forecast(explanation=explained()))["installations"][0]["explanation"]
+    assert [one["weight"] for one in told["readings"]] == [0.98, 0.0]
+    assert told["readings"][1]["why_less"] == "voided"
+    assert told["readings"][1]["void_reason"] == "other vehicle"
+    rate = told["rate"]
+    assert rate["fleet_share"] + rate["own_share"] == 1.0
+    assert rate["estimate_fraction_per_1000_km"] == [0.0016, 0.0019, 0.0023]
+    assert told["usage"]["per_week_km"] == 112.0
+    assert told["usage"]["first_entry"] == "2026-01-04"
+    assert told["limit"]["adds_days"] == 0.0
+    assert told["limit"]["days_for_a_tenth_more"] == 21.0
+    width = told["date_width"]
+    assert (width["from"], width["to"], width["days"]) == ("early", "late", 120.0)
+    assert sum(cause["share_of_squared_width"] for cause in width["causes"]) == pytest.approx(1.0)
+    assert {cause["cause"] for cause in width["causes"]} == {"rate", "usage", "readings", "process"}
+
+
+def test_a_forecast_without_explanation_says_null():
+    assert data_of(forecast())["installations"][0]["explanation"] is None

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from gettext import gettext as _
 from gettext import ngettext
 
+from wearlog.drawing.explain_words import LEAST_EXPOSURE, ShareBar, explain_blocks
 from wearlog.drawing.number_words import (
     chance_text,
     daily_use_text,
@@ -15,6 +16,7 @@ from wearlog.drawing.number_words import (
     use_interval_text,
     use_text,
 )
+from wearlog.drawing.trend_doubt_words import two_ways_lines
 from wearlog.drawing.trend_words import good_readings, is_past, limit_text, replace_text
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Measurand
@@ -28,12 +30,16 @@ _LOW, _HIGH = 1, 5
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One figure of the panel beside the chart: what it is, the figure, and its uncertainty or reason."""
+    """One figure of the panel beside the chart: what it is, the figure, and its uncertainty or reason.
+
+    `bars` are the shares of the width of a date.
+    """
 
     key: str
     label: str
     figure: str
     note: str = ""
+    bars: tuple[ShareBar, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +127,8 @@ def trend_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
         The units of this seat.
     """
     facts = [_limit_fact(snapshot, shown)]
+    if snapshot.two_ways is not None:
+        facts.append(Fact("ways", _("Two possibilities"), "", "\n".join(two_ways_lines(snapshot))))
     if snapshot.removed_on is not None:
         return (*facts, Fact("removed", _("Came off"), day_text(snapshot.removed_on)))
     note = _replace_note(snapshot)
@@ -149,10 +157,6 @@ def _lead_text(days: int) -> str:
     return ngettext("{n} day", "{n} days", days).format(n=days)
 
 
-#: A set-up that differs by less is not worth a line.
-LEAST_EXPOSURE = 0.005
-
-
 def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
     """Return what unfolds under "Why?": readings used, the fleet's share, the limit's source, the usage.
 
@@ -163,6 +167,16 @@ def why_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
     shown : ShownUnits
         The units of this seat.
     """
+    if snapshot.explanation is not None:
+        shape = (snapshot.shape_text or _("Assumes steady wear")).rstrip(".")
+        return (
+            *(
+                Fact(block.key, block.label, block.figure, "\n".join(block.lines), block.bars)
+                for block in explain_blocks(snapshot.explanation, shown)
+            ),
+            Fact("shape", _("Shape"), "", shape),
+            *_questioned_facts(snapshot),
+        )
     readings = good_readings(snapshot)
     voided = len(snapshot.readings) - readings
     used = ngettext("{n} reading", "{n} readings", readings).format(n=readings) if readings else _("none yet")
@@ -206,7 +220,7 @@ def _questioned_facts(snapshot: TrendSnapshot) -> list[Fact]:
         for reading in snapshot.readings
         if reading.mark in {ReadingMark.DOUBTFUL, ReadingMark.SUSPECT}
     ]
-    if _has_two_dates(snapshot) and snapshot.questioned is not None:
+    if snapshot.two_ways is None and _has_two_dates(snapshot) and snapshot.questioned is not None:
         right, leaning = snapshot.questioned.replace_by_if_right, snapshot.questioned.replace_by_as_leaning
         facts.append(
             Fact(

@@ -21,6 +21,7 @@ from wearlog.drawing.number_words import (
     use_text,
     value_text,
 )
+from wearlog.drawing.trend_doubt_words import two_ways_lines
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.wording import day_text
 from wearlog.workshop.trend_snapshot import MEDIAN, Basis, ReadingMark, TrendReading, TrendSnapshot
@@ -122,7 +123,9 @@ def _questioned_sentences(snapshot: TrendSnapshot) -> list[str]:
         for reading in snapshot.readings
         if reading.mark in {ReadingMark.DOUBTFUL, ReadingMark.SUSPECT}
     ]
-    if snapshot.questioned is not None:
+    if snapshot.two_ways is not None:
+        sentences += two_ways_lines(snapshot)
+    elif snapshot.questioned is not None:
         right, leaning = snapshot.questioned.replace_by_if_right, snapshot.questioned.replace_by_as_leaning
         if right != leaning:
             sentences.append(

@@ -10,6 +10,7 @@ from typing import Any, BinaryIO
 
 from wearlog import __version__, units
 from wearlog.drawing.words import measurand_text, share_text, use_text
+from wearlog.exchange.explain_files import explanation_data
 from wearlog.exchange.files import write_whole
 from wearlog.fleet.quantity import CANONICAL_UNIT, Quantity, ShownUnits
 from wearlog.wording import day_text
@@ -92,6 +93,7 @@ def _forecast_data(forecast: PartForecast) -> dict[str, Any]:
         "probability_past_limit_now": _finite(forecast.past_probability),
         "readings": forecast.readings,
         "questioned_readings": [day.isoformat() for day in forecast.questioned],
+        "explanation": None if forecast.explanation is None else explanation_data(forecast.explanation),
     }
 
 

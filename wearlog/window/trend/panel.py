@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from wearlog.drawing.explain_bars import WidthBars
 from wearlog.drawing.wear_rule import RuleSize, WearRule, paint_state_mark
 from wearlog.drawing.words import Fact, state_text
 from wearlog.fleet.state import State
@@ -67,12 +68,13 @@ class FactLabel(QWidget):
 
     def __init__(self, fact: Fact, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.bars = WidthBars()
         self.name, self.figure, self.note = _label("caption"), _label("strong"), _label("caption")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
-        for label in (self.name, self.figure, self.note):
-            layout.addWidget(label)
+        for part in (self.name, self.figure, self.bars, self.note):
+            layout.addWidget(part)
         self.show_fact(fact)
 
     def show_fact(self, fact: Fact) -> None:
@@ -82,6 +84,8 @@ class FactLabel(QWidget):
         self.figure.setVisible(bool(fact.figure))
         self.note.setText(fact.note)
         self.note.setVisible(bool(fact.note))
+        self.bars.wear_colours(theme.colours(), theme.text_scale())
+        self.bars.show_bars(fact.bars)
         self.setAccessibleName(fact.label)
         self.figure.setAccessibleName(fact.label)
         self.setAccessibleDescription(f"{fact.figure}. {fact.note}".strip())
