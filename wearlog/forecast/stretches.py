@@ -1,8 +1,8 @@
 """Distance that does not all count alike: known changes of duty or lubricant in the life of a part.
 
 A part wears by distance times rate; a stretch that wears it twice as fast counts as twice as long. Counted
-so, the path is one line again, whatever changed on the way, and the forecast needs to know nothing else. It is
-the same as an offset on the log rate of each stretch.
+so, the path is one line again, whatever changed on the way, and the forecast needs to know nothing else. It
+is the same as an offset on the log rate of each stretch.
 """
 
 import math
@@ -159,8 +159,9 @@ def _joined(stretches: Iterable[tuple[float, float]]) -> tuple[tuple[float, ...]
     factors: list[float] = []
     for begin, factor in stretches:
         if begins and begin <= begins[-1]:
-            factors[-1] = factor
-        elif not begins or factor != factors[-1]:
+            begins.pop()
+            factors.pop()
+        if not factors or factor != factors[-1]:
             begins.append(begin if begins else 0.0)
             factors.append(factor)
     return tuple(begins), tuple(factors)
