@@ -7,6 +7,7 @@ import click
 
 from wearlog import __version__
 from wearlog.cli.audit import list_trail
+from wearlog.cli.backtest import judge_forecasts
 from wearlog.cli.chart import draw_chart
 from wearlog.cli.due import due_list, list_due, print_due
 from wearlog.cli.exit_codes import OK, SortedGroup
@@ -66,5 +67,5 @@ def _window(chosen: Chosen) -> int:
     return OK
 
 
-for _verb in (import_files, list_due, list_forecasts, draw_chart, list_trail):
+for _verb in (import_files, list_due, list_forecasts, draw_chart, judge_forecasts, list_trail):
     wearlog.add_command(_verb)

@@ -71,6 +71,12 @@ def _torque(session: Session) -> Page:
     return TorquePage(session)
 
 
+def _record(session: Session) -> Page:
+    from wearlog.window.record.page import RecordPage  # noqa: PLC0415 - as above
+
+    return RecordPage(session)
+
+
 def _settings(session: Session) -> Page:
     from wearlog.window.settings.page import SettingsPage  # noqa: PLC0415 - as above
 
@@ -83,5 +89,6 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
     PageEntry("setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", _setup),
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
+    PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
     PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
 )
