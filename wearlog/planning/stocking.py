@@ -1,7 +1,7 @@
 """What to have on the shelf and what to order, from the demand ahead; chains cut to length."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -208,3 +208,37 @@ def joining_links_wanted(chains: Demand, links_removed: float = 0.0, level: floa
     3
     """
     return int(chains.quantile(level)[-1]) + int(np.ceil(links_removed))
+
+
+def ordered_together(advice: Sequence[StockAdvice], sets: Sequence[Sequence[int]]) -> list[StockAdvice]:
+    """Return the advice with sets ordered together: what belongs to an order of today is ordered today.
+
+    Parameters
+    ----------
+    advice : sequence of StockAdvice, length n
+        Of each part type at each depot.
+    sets : sequence of sequence of int
+        Part types, by their place in `advice`, that will be replaced together, [-].
+
+    Returns
+    -------
+    list of StockAdvice, length n
+        In the same order; where one of a set is ordered now, what is short of the others is too.
+
+    Examples
+    --------
+    >>> chain, sprocket = StockAdvice(2, 2, 2, 3, 7, 0.4), StockAdvice(1, 1, 0, 30, 42, 0.8)
+    >>> [one.order_now for one in ordered_together([chain, sprocket], [(0, 1)])]
+    [2, 1]
+    """
+    result = list(advice)
+    for together in sets:
+        days = [result[n].order_in_days for n in together if result[n].order_now]
+        known = [day for day in days if day is not None]
+        if not known:
+            continue
+        for n in together:
+            one = result[n]
+            if one.short and not one.order_now:
+                result[n] = replace(one, order_now=one.short, order_in_days=max(min(known), 0))
+    return result

@@ -27,6 +27,7 @@ from wearlog.workshop.compare_snapshot import (
     run_key,
 )
 from wearlog.workshop.fleet_state import FleetState, fleet_state
+from wearlog.workshop.stock_use import take_from_shelf
 
 #: Why old parts come off where a plan is fitted; a part that moves on is taken off elsewhere.
 REASONS = (
@@ -271,7 +272,7 @@ def _write(
                 records.replace(_closed(part.installation, kept, how.reason))
                 touched.add(part.installation.id)
         for position in _in_order(compared.fitted):
-            touched.add(_fit_new(records, compared.draft, position, kept).id)
+            touched.add(_fit_new(records, compared.draft, position, kept, vehicle.depot).id)
         links = _links_taken_out(one, compared)
         run = one.part(Position.RUN)
         if links is not None and run is not None:
@@ -310,11 +311,13 @@ def _closed(old: Installation, visit: Visit, reason: RemovalReason) -> Installat
     return replace(old, removed_on=visit.on, removed_use=visit.total_use, removal_reason=reason)
 
 
-def _fit_new(records: Records, draft: SetupDraft, position: Position, visit: Visit) -> Installation:
+def _fit_new(
+    records: Records, draft: SetupDraft, position: Position, visit: Visit, depot: str
+) -> Installation:
     part_type = _run_type(records, draft) if position is Position.RUN else _wheel(records, draft, position)
     part = records.add(Part(part_type_id=part_type.id, cost=part_type.price))
     is_chain = position is Position.RUN and draft.drive is DriveKind.CHAIN
-    return records.add(
+    new = records.add(
         Installation(
             part_id=part.id,
             vehicle_id=draft.vehicle_id,
@@ -325,6 +328,8 @@ def _fit_new(records: Records, draft: SetupDraft, position: Position, visit: Vis
             links=draft.pitches if is_chain else None,
         )
     )
+    take_from_shelf(records, new, part_type.id, depot, visit)
+    return new
 
 
 def _run_type(records: Records, draft: SetupDraft) -> PartType:

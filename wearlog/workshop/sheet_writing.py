@@ -13,6 +13,7 @@ from wearlog.store.records import Records
 from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.sheet import SheetDraft, SheetSnapshot
 from wearlog.workshop.sheet_entries import JudgedEntry, instrument_of
+from wearlog.workshop.stock_use import take_from_shelf, take_joining_links
 
 #: A reading entered more than so many days after it was taken is marked as entered later.
 LATE_AFTER_DAYS = 7
@@ -110,11 +111,15 @@ def write_fitted(records: Records, state: FleetState, draft: SheetDraft, visit: 
             continue
         new = replace_part(records, state, old, visit)
         touched += [old.id, new.id]
+    take_joining_links(records, state, visit)
     return touched
 
 
 def replace_part(records: Records, state: FleetState, old: Installation, visit: Visit) -> Installation:
-    """Take a part off and fit a new one of the same type in its place; return the new installation."""
+    """Take a part off and fit a new one of the same type in its place; return the new installation.
+
+    The new part comes off the shelf of the vehicle's depot if such parts are kept there.
+    """
     used = state.limit_of(old, Measurand.CHAIN_ELONGATION)
     part_type = state.part_type_of(old)
     reason = RemovalReason.EARLY
@@ -132,7 +137,7 @@ def replace_part(records: Records, state: FleetState, old: Installation, visit: 
             reason = RemovalReason.WORN
     records.replace(_closed(old, visit, reason))
     part = records.add(Part(part_type_id=part_type.id))
-    return records.add(
+    new = records.add(
         Installation(
             part_id=part.id,
             vehicle_id=old.vehicle_id,
@@ -143,6 +148,8 @@ def replace_part(records: Records, state: FleetState, old: Installation, visit: 
             links=old.links,
         )
     )
+    take_from_shelf(records, new, part_type.id, state.vehicles[old.vehicle_id].depot, visit)
+    return new
 
 
 def _closed(old: Installation, visit: Visit, reason: RemovalReason) -> Installation:
