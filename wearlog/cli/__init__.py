@@ -8,13 +8,17 @@ import click
 from wearlog import __version__
 from wearlog.cli.audit import list_trail
 from wearlog.cli.backtest import judge_forecasts
+from wearlog.cli.backup import back_up
 from wearlog.cli.chart import draw_chart
 from wearlog.cli.due import due_list, list_due, print_due
 from wearlog.cli.exit_codes import OK, SortedGroup
 from wearlog.cli.forecast import list_forecasts
 from wearlog.cli.import_files import import_files
+from wearlog.cli.parts import list_parts
 from wearlog.cli.program import Chosen, Line, Program
+from wearlog.cli.restore import restore
 from wearlog.cli.shared import is_terminal, working
+from wearlog.cli.verify import verify
 from wearlog.fleet.progress import Silent
 
 __all__ = ["Program", "wearlog"]
@@ -67,5 +71,16 @@ def _window(chosen: Chosen) -> int:
     return OK
 
 
-for _verb in (import_files, list_due, list_forecasts, draw_chart, judge_forecasts, list_trail):
+for _verb in (
+    import_files,
+    list_due,
+    list_forecasts,
+    draw_chart,
+    list_parts,
+    judge_forecasts,
+    list_trail,
+    back_up,
+    restore,
+    verify,
+):
     wearlog.add_command(_verb)

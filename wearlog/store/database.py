@@ -227,6 +227,23 @@ def _file(url: URL) -> Path | None:
     return Path(str(url.database))
 
 
+def file_of(address: str | Path) -> Path:
+    """Return the file of an address.
+
+    Raises
+    ------
+    WearlogError
+        If it is that of a server or of a database in memory, or cannot be read.
+    """
+    url = _url(address)
+    path = _file(url)
+    if path is None:
+        what = _("Only a database file can be put back from here.")
+        todo = _("A database on a server is put back there, for example with pg_restore.")
+        raise WearlogError(Problem(what, _shown(url), todo, kind=ProblemKind.DATABASE))
+    return path
+
+
 def _make_folder(path: Path, shown: str) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

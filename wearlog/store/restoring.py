@@ -1,6 +1,7 @@
 """Puts a copy in the place of the database file; what was there is kept aside."""
 
 import os
+import shutil
 import sqlite3
 from contextlib import closing, suppress
 from datetime import UTC, datetime
@@ -92,17 +93,38 @@ def _revisions(source: Path) -> list[str]:
         return [str(row[0]) for row in file.execute(f"SELECT version_num FROM {migrations.VERSION_TABLE}")]  # noqa: S608 - our own name
 
 
+def data_version_of(source: Path) -> int | None:
+    """Return the count of changes that a copy holds; None if it cannot be read."""
+    address = f"{source.absolute().as_uri()}?mode=ro"
+    with suppress(sqlite3.Error), closing(sqlite3.connect(address, uri=True)) as file:
+        row = file.execute("SELECT value FROM data_version").fetchone()
+        return int(row[0]) if row else None
+    return None
+
+
 def _swap(ready: Path, place: Path, stamp: str) -> Path | None:
     if not place.exists():
         ready.replace(place)
         return None
-    _close_log(place)
     aside = _free_name(place, f"aside-{stamp}")
+    log, log_aside = (one.with_name(f"{one.name}-wal") for one in (place, aside))
+    if log.exists():
+        # SQLite throws away the log of a file that it cannot read.
+        shutil.copy2(log, log_aside)
+    try:
+        is_folded_in = _close_log(place)
+    except WearlogError:
+        log_aside.unlink(missing_ok=True)
+        raise
+    if is_folded_in:
+        log_aside.unlink(missing_ok=True)
     for tail in _BESIDE:
         # Left from an unclean end; beside another file they would be taken for its own.
-        beside = place.with_name(place.name + tail)
-        if beside.exists():
-            beside.replace(aside.with_name(aside.name + tail))
+        beside, kept = (one.with_name(one.name + tail) for one in (place, aside))
+        if kept.exists():
+            beside.unlink(missing_ok=True)
+        elif beside.exists():
+            beside.replace(kept)
     try:
         # The place is never empty: a program that starts meanwhile would make a new database there.
         os.link(place, aside)
@@ -112,8 +134,8 @@ def _swap(ready: Path, place: Path, stamp: str) -> Path | None:
     return aside
 
 
-def _close_log(place: Path) -> None:
-    """Bring the log into the file, which only the last one who has it open can do.
+def _close_log(place: Path) -> bool:
+    """Bring the log into the file, which only the last one who has it open can do; return whether it is.
 
     Raises
     ------
@@ -131,6 +153,9 @@ def _close_log(place: Path) -> None:
                 todo = _("Nothing was changed. Close wearlog on all seats that use the file, then try again.")
                 problem = Problem(what, str(place), todo, kind=ProblemKind.DATABASE)
                 raise WearlogError(problem) from error
+            return False
+        return True
+    return False
 
 
 def _free_name(place: Path, what: str) -> Path:

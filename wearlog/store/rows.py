@@ -3,7 +3,7 @@
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import Field, fields, is_dataclass
+from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import date
 from enum import Enum
 from functools import cache
@@ -134,6 +134,10 @@ class Shape(Generic[R]):
             return list(connection.execute(query))
         except (ValueError, TypeError) as error:
             raise errors.unreadable("", self.table.name) from error
+
+    def defaults(self) -> dict[str, Any]:
+        """Return the values that fields have when nothing is said, by name."""
+        return {field.name: field.default for field in fields(self.kind) if field.default is not MISSING}
 
     def changed(self, record: R, **values: Any) -> R:
         """Return a record with other values in some fields; numbers become those of Python."""

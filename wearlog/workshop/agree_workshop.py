@@ -7,6 +7,7 @@ from wearlog.fleet.fitting import Installation
 from wearlog.fleet.meter import MeterEntry
 from wearlog.fleet.parts import Part, PartType
 from wearlog.fleet.problem import Findings
+from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Instrument, Reading
 from wearlog.fleet.service import Visit
 from wearlog.fleet.vehicle import Vehicle
@@ -131,7 +132,7 @@ def facts_of(bench: Bench, records: Records) -> DatabaseFacts:
     )
 
 
-def back_up_database(bench: Bench, target: Path) -> Path:
+def back_up_database(bench: Bench, target: Path, progress: Progress | None = None) -> Path:
     """Copy the database to a new file while work goes on, check the copy, and return where it is.
 
     Raises
@@ -139,4 +140,7 @@ def back_up_database(bench: Bench, target: Path) -> Path:
     WearlogError
         If the file exists or can't be written, or the database is on a server.
     """
-    return bench.database.back_up(target)
+    said = progress or Silent()
+    return bench.database.back_up(
+        target, lambda done, total: said.step(done, total, _("Copying the database"))
+    )
