@@ -315,8 +315,9 @@ def _geometric(low: Floats, high: Floats, count: int) -> Floats:
 def _chance(ahead: Floats, numbers: Floats, past: Floats, days: Floats, count: int) -> Floats:
     """Return the chance by each day, from `count` distances that stand for all those still to go."""
     shape, rate, clumpiness, drift = numbers.T[:, :, None]
-    node, weight = np.polynomial.legendre.leggauss(count)
     n, n_distances = ahead.shape
+    # A distance that is certain stands for itself.
+    node, weight = np.polynomial.legendre.leggauss(min(count, n_distances))
     gone = np.round(past * n_distances)[:, None]
     place = np.clip(gone + 0.5 * (node + 1.0) * (n_distances - gone) - 0.5, 0.0, n_distances - 1.0)
     place = np.maximum(place, np.minimum(gone, n_distances - 1.0))

@@ -1,11 +1,14 @@
 """When slack must be taken up and when the adjuster ends: elongation turned into growth of slack."""
 
 import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from gettext import gettext as _
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wearlog.drive.readjusting import elongation_for_adjuster, pair_removal
 from wearlog.drive.slack import excess_length_for_lift, excess_length_for_total_movement
@@ -24,10 +27,11 @@ from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.outlook import Outlook
 from wearlog.workshop.setups import setup_of
 from wearlog.workshop.trend_snapshot import MEDIAN
-from wearlog.workshop.usage import VehicleUse
+from wearlog.workshop.usage import EARLY_LIKELY_LATE, VehicleUse, dates_of
 from wearlog.workshop.when import day_of
 
-EARLY_LIKELY_LATE = (0.1, 0.5, 0.9)
+#: Crossings that stand for all there can be.
+EVEN_CROSSINGS = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,28 +47,36 @@ class _Slack:
 def slack_lines(
     bench: Bench,
     state: FleetState,
-    uses: dict[int, VehicleUse],
-    found: dict[tuple[int, Measurand], Outlook],
+    uses: Mapping[int, VehicleUse],
+    found: Mapping[tuple[int, Measurand], Outlook],
     today: date,
+    stages: Iterable[Stage],
 ) -> list[DueLine]:
-    """Return a line for every chain whose slack was measured and has a limit."""
+    """Return a line for every chain of some stages whose slack was measured and has a limit."""
     latest = _latest_slack(bench, state)
-    lines = []
-    for stage in state.stages.values():
-        vehicle = state.vehicles[stage.vehicle_id]
+    jobs = []
+    for stage in stages:
         slack = latest.get(stage.id)
-        run = next((i for i in state.current_on(stage.id) if i.position is Position.RUN), None)
-        if vehicle.retired_on is not None or slack is None or run is None:
+        chain = None if slack is None else _running_chain(state, stage, found)
+        if slack is None or chain is None or slack.total_use < chain[0].fitted_use:
             continue
-        outlook = found.get((run.id, Measurand.CHAIN_ELONGATION))
-        limit = _limit(state, vehicle, stage, run)
-        if outlook is None or limit is None or slack.total_use < run.fitted_use:
-            continue
-        growth = _slack_growth(state, stage, run, slack, limit)
-        line = None if growth is None else _line(state, stage, run, growth, outlook, uses[vehicle.id], today)
-        if line is not None:
-            lines.append(line)
-    return lines
+        run, outlook = chain
+        limit = _limit(state, state.vehicles[stage.vehicle_id], stage, run)
+        growth = None if limit is None else _slack_growth(state, stage, run, slack, limit)
+        if growth is not None:
+            jobs.append(_Job(stage, run, growth, outlook, uses[stage.vehicle_id]))
+    return _lines(state, jobs, today)
+
+
+def _running_chain(
+    state: FleetState, stage: Stage, found: Mapping[tuple[int, Measurand], Outlook]
+) -> tuple[Installation, Outlook] | None:
+    """Return the chain that runs on a stage in use, with its outlook."""
+    run = next((i for i in state.current_on(stage.id) if i.position is Position.RUN), None)
+    outlook = None if run is None else found.get((run.id, Measurand.CHAIN_ELONGATION))
+    if run is None or outlook is None or state.vehicles[stage.vehicle_id].retired_on is not None:
+        return None
+    return run, outlook
 
 
 def _latest_slack(bench: Bench, state: FleetState) -> dict[int, _Slack]:
@@ -116,34 +128,73 @@ class _Growth:
     reason: DueReason
 
 
-def _line(
-    state: FleetState,
-    stage: Stage,
-    run: Installation,
-    growth: _Growth,
-    outlook: Outlook,
-    use: VehicleUse,
-    today: date,
-) -> DueLine | None:
-    """Return the line for what a growth of the chain's elongation brings about."""
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """A chain, and the growth of which it is asked when it will have come."""
+
+    stage: Stage
+    run: Installation
+    growth: _Growth
+    outlook: Outlook
+    use: VehicleUse
+
+
+@dataclass(frozen=True, slots=True)
+class _When:
+    """Distance (forecast's unit) and ordinal days at which a growth will have come; chance that it has."""
+
+    x: NDArray[np.float64]
+    due: float
+    days: list[float]
+    past: float
+
+
+def _lines(state: FleetState, jobs: Sequence[_Job], today: date) -> list[DueLine]:
+    """Return the lines of all jobs, the numbers worked out for a family at a time."""
+    if not jobs:
+        return []
+    x, even = _crossings(jobs)
+    ahead = [job.outlook.item.ahead_of(job.use.last_use, row) for job, row in zip(jobs, even, strict=True)]
+    dates = dates_of([job.use for job in jobs], np.array(ahead))
+    last_day = dates.last_entry_day
+    due = last_day + dates.days_at([state.policy.caution_level])[:, 0]
+    days = last_day[:, None] + dates.days_at(EARLY_LIKELY_LATE)
+    past = dates.cdf(np.maximum(today.toordinal() - last_day, 0).astype(np.float64))
+    whens = (_When(x[n], float(due[n]), days[n].tolist(), float(past[n])) for n in range(len(jobs)))
+    lines = (_line(state, job, when, today) for job, when in zip(jobs, whens, strict=True))
+    return [line for line in lines if line is not None]
+
+
+def _crossings(jobs: Sequence[_Job]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return early, likely and late distance of each growth, and equally likely ones."""
+    x = np.empty((len(jobs), len(EARLY_LIKELY_LATE)))
+    evens: dict[int, NDArray[np.float64]] = {}
+    by_family: dict[int, list[int]] = defaultdict(list)
+    for n, job in enumerate(jobs):
+        item, growth = job.outlook.item, job.growth
+        if growth.elongation > 0.0:
+            by_family[id(job.outlook.family)].append(n)
+            continue
+        now = item.x_at(job.use.last_use)
+        x[n] = min(item.x_at(growth.total_use), now)
+        evens[n] = np.full(EVEN_CROSSINGS, now)
+    for rows in by_family.values():
+        posterior = _growth([jobs[n] for n in rows])
+        x[rows] = crossing_quantiles(posterior, EARLY_LIKELY_LATE)
+        evens |= dict(zip(rows, equally_likely_crossings(posterior, EVEN_CROSSINGS), strict=True))
+    return x, np.array([evens[n] for n in range(len(jobs))])
+
+
+def _line(state: FleetState, job: _Job, when: _When, today: date) -> DueLine | None:
+    stage, run, growth, outlook, use = job.stage, job.run, job.growth, job.outlook, job.use
     item = outlook.item
-    x_from, x_now = item.x_at(growth.total_use), item.x_at(use.last_use)
-    if growth.elongation <= 0.0:
-        x = np.full(3, min(x_from, x_now))
-        even = np.full(2, x_now)
-    else:
-        posterior = _growth(outlook, growth.elongation / item.span, x_from)
-        x = crossing_quantiles(posterior, EARLY_LIKELY_LATE)[0]
-        even = equally_likely_crossings(posterior)[0]
-    dates = use.dates(item.ahead_of(use.last_use, even))
     level = state.policy.caution_level
-    due_on = day_of(use.last_day + float(dates.days_at([level])[0]))
+    due_on = day_of(when.due)
     if due_on is None:
         return None
-    days = use.last_day + dates.days_at(EARLY_LIKELY_LATE)
-    past = float(dates.cdf([today.toordinal() - use.last_day])[0])
+    days, past = when.days, when.past
     vehicle = state.vehicles[stage.vehicle_id]
-    reach = [item.total_use_at(float(one)) if math.isfinite(one) else None for one in x]
+    reach = [one if math.isfinite(one) else None for one in (item.use_of(when.x) - item.offset).tolist()]
     return DueLine(
         vehicle_id=vehicle.id,
         tag=vehicle.tag,
@@ -160,9 +211,9 @@ def _line(
         early_use=reach[0],
         likely_use=reach[1],
         late_use=reach[2],
-        early_on=day_of(float(days[0])),
-        likely_on=day_of(float(days[1])),
-        late_on=day_of(float(days[2])),
+        early_on=day_of(days[0]),
+        likely_on=day_of(days[1]),
+        late_on=day_of(days[2]),
         order_by=None,
         past_probability=past,
         state=State.PAST_LIMIT if past >= 0.5 else State.DUE if due_on <= today else State.WITHIN_LIMIT,
@@ -206,26 +257,26 @@ def _slack_growth(
 def adjuster_lines(
     bench: Bench,
     state: FleetState,
-    uses: dict[int, VehicleUse],
-    found: dict[tuple[int, Measurand], Outlook],
+    uses: Mapping[int, VehicleUse],
+    found: Mapping[tuple[int, Measurand], Outlook],
     today: date,
+    stages: Iterable[Stage],
 ) -> list[DueLine]:
-    """Return a line for every chain whose adjuster will come to its end before the chain is worn."""
+    """Return a line for every chain of some stages whose adjuster will end before the chain is worn."""
     latest = _latest_adjuster(bench, state)
-    lines = []
-    for stage in state.stages.values():
-        vehicle = state.vehicles[stage.vehicle_id]
+    jobs = []
+    for stage in stages:
         reading = latest.get(stage.id)
-        run = next((i for i in state.current_on(stage.id) if i.position is Position.RUN), None)
-        outlook = None if run is None else found.get((run.id, Measurand.CHAIN_ELONGATION))
-        if vehicle.retired_on is not None or reading is None or run is None or outlook is None:
+        chain = None if reading is None else _running_chain(state, stage, found)
+        if reading is None or chain is None:
             continue
+        run, outlook = chain
         growth = _adjuster_growth(state, stage, run, reading, outlook)
-        line = None if growth is None else _line(state, stage, run, growth, outlook, uses[vehicle.id], today)
-        # An adjuster that outlasts the chain is nobody's worry.
-        if line is not None and line.due_on.toordinal() < outlook.due_day:
-            lines.append(line)
-    return lines
+        if growth is not None:
+            jobs.append(_Job(stage, run, growth, outlook, uses[stage.vehicle_id]))
+    # An adjuster that outlasts the chain is nobody's worry.
+    worn = {job.stage.id: job.outlook.due_day for job in jobs}
+    return [line for line in _lines(state, jobs, today) if line.due_on.toordinal() < worn[line.stage_id]]
 
 
 def _latest_adjuster(bench: Bench, state: FleetState) -> dict[int, Reading]:
@@ -273,13 +324,14 @@ def _adjuster_growth(
     )
 
 
-def _growth(outlook: Outlook, needed: float, x_set: float) -> Posterior:
-    """Return the chain's wear counted from the last adjustment, with the growth needed as its limit."""
-    posterior = outlook.family.fit.posterior.take([outlook.row])
+def _growth(jobs: Sequence[_Job]) -> Posterior:
+    """Return the wear of chains of a family from when it was last adjusted, its limit the growth needed."""
+    family = jobs[0].outlook.family
+    posterior = family.fit.posterior.take([job.outlook.row for job in jobs])
     return replace(
         posterior,
         mean=np.zeros_like(posterior.mean),
         variance=np.full_like(posterior.variance, 1e-12),
-        x_last=np.array([x_set]),
-        limit=np.array([needed]),
+        x_last=np.array([job.outlook.item.x_at(job.growth.total_use) for job in jobs]),
+        limit=np.array([job.growth.elongation / job.outlook.item.span for job in jobs]),
     )

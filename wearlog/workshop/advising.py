@@ -34,12 +34,10 @@ def advice_on(
             return stop
     if state.part_type_of(item.installation).kind is not PartKind.CHAIN:
         return None
-    worn = [
-        float(other.allowance[MEDIAN])
-        for other in found.values()
-        if other.item.installation.stage_id == item.installation.stage_id
-        and other.item.measurand is Measurand.SPROCKET_TOOTH_THICKNESS
-        and other.readings
-    ]
+    beside = (
+        found.get((one.id, Measurand.SPROCKET_TOOTH_THICKNESS))
+        for one in state.current_on(item.installation.stage_id)
+    )
+    worn = [float(other.allowance[MEDIAN]) for other in beside if other is not None and other.readings]
     advice = set_advice(max(worn, default=None), chain_replaced=True)
     return None if advice is not None and advice.kind is AdviceKind.REPLACE_SPROCKET else advice

@@ -15,13 +15,11 @@ from wearlog.workshop.bench import Bench
 from wearlog.workshop.due import due_lines_of_vehicle
 from wearlog.workshop.due_snapshot import Action, DueLine
 from wearlog.workshop.fleet_snapshot import WearRuleValue
-from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
+from wearlog.workshop.fleet_state import WEAR_MEASURAND, ZERO_READING_WITHIN, FleetState, fleet_state
 from wearlog.workshop.judge import rules_of_vehicle
 from wearlog.workshop.sheet import AskedReading, AskedTask, SheetBlock, SheetSnapshot
 from wearlog.workshop.usage import vehicle_uses
 
-#: A part measured within this use of being fitted gets its zero reading; common practice, no source.
-ZERO_READING_WITHIN = {"km": 50.0, "h": 5.0}
 #: Sprocket teeth are measured again after this use; common practice, no source.
 SPROCKET_EVERY = {"km": 3000.0, "h": 300.0}
 #: What falls due within so many days is done at this visit.

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from gettext import gettext as _
 
-from wearlog.drive.belt import belt_span
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.parts import PartKind, PartType
 from wearlog.fleet.problem import DoubtKind, WearlogError
@@ -16,10 +15,9 @@ from wearlog.measuring.evaluate import evaluate
 from wearlog.measuring.evaluated import Evaluated
 from wearlog.measuring.history import history_doubts, instrument_doubts
 from wearlog.workshop.bring_in_context import Import
+from wearlog.workshop.fleet_state import ZERO_READING_WITHIN, free_span_mm
 from wearlog.workshop.import_rows import GaugeSpot, ReadingRow
 
-#: A part measured within this use of being fitted gets its zero reading; common practice, no source.
-_NEW_WITHIN = {"km": 50.0, "h": 5.0}
 _STEP = 500
 #: Readings of the stage rather than of one part.
 _OF_STAGE = {Measurand.SLACK, Measurand.ADJUSTER_POSITION}
@@ -117,7 +115,7 @@ def _reading(
     if not row.void_reason:
         is_new = (
             installation is not None
-            and total_use - installation.fitted_use <= _NEW_WITHIN[vehicle.meter_unit.use_unit]
+            and total_use - installation.fitted_use <= ZERO_READING_WITHIN[vehicle.meter_unit.use_unit]
         )
         _ask(work, row, evaluated, known, instrument, definition, is_part_new=is_new)
     visit = work.visits.get((vehicle.id, row.on))
@@ -248,9 +246,7 @@ def _evaluated(
             _("Press to one deflection at every place, or give each its own row."),
         )
         return None
-    span = stage.span_mm
-    if span is None and row.measurand is Measurand.BELT_TENSION:
-        span = _span(work, stage, row.on)
+    span = _span(work, stage, row.on) if row.measurand is Measurand.BELT_TENSION else stage.span_mm
     try:
         return evaluate(
             row.measurand,
@@ -275,20 +271,14 @@ def _evaluated(
 
 
 def _span(work: Import, stage: Stage, on: date) -> float | None:
-    """Return the free belt span that follows from centre distance and pulleys, if both are known."""
+    """Return the free span of a stage as it was on a day."""
     types = {part_type.id: part_type for part_type in work.part_types.values()}
-    pulleys = [
-        types[work.parts[i.part_id].part_type_id]
+    fitted = {
+        i.position: types[work.parts[i.part_id].part_type_id]
         for i in work.installations.get(stage.id, ())
-        if i.position is not Position.RUN
-        and i.fitted_on <= on
-        and (i.removed_on is None or i.removed_on >= on)
-        and i.part_id in work.parts
-    ]
-    teeth = [pulley.teeth for pulley in pulleys if pulley.kind is PartKind.PULLEY and pulley.teeth]
-    if stage.centre_distance_mm is None or len(teeth) != 2:
-        return None
-    return belt_span(stage.centre_distance_mm, pulleys[0].pitch_mm, teeth[0], teeth[1])
+        if i.fitted_on <= on and (i.removed_on is None or i.removed_on >= on) and i.part_id in work.parts
+    }
+    return free_span_mm(stage, fitted.get(Position.DRIVER), fitted.get(Position.DRIVEN))
 
 
 def _ask(

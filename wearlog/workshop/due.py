@@ -1,30 +1,43 @@
-"""What is due, by when and why, grouped into visits."""
+"""What is due, by when and why, grouped into visits.
 
-import math
-from dataclasses import replace
+Lines are kept by vehicle: nothing on the line of one vehicle depends on another, so that after a change those
+of the vehicles concerned are made anew and the others stay.
+"""
+
+from bisect import insort
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
-from wearlog.fleet.state import State
 from wearlog.planning.visits import group_into_visits
 from wearlog.workshop.adjusting import adjuster_lines, slack_lines
 from wearlog.workshop.advising import advise
 from wearlog.workshop.bench import Bench
-from wearlog.workshop.conditions import Condition, conditions
-from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason, DueSnapshot, VisitGroup
-from wearlog.workshop.fleet_state import FleetState, fleet_state
-from wearlog.workshop.outlook import HIGH, LOW, Outlook, outlooks
+from wearlog.workshop.conditions import conditions
+from wearlog.workshop.due_parts import graded_lines, part_lines, unused_share
+from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueSnapshot, VisitGroup
+from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
+from wearlog.workshop.outlook import Outlook, outlooks
 from wearlog.workshop.rounds import task_lines
 from wearlog.workshop.torque_rechecks import with_torque_rechecks
-from wearlog.workshop.trend_snapshot import MEDIAN
-from wearlog.workshop.usage import vehicle_uses
-from wearlog.workshop.when import day_of
+from wearlog.workshop.usage import answered, vehicle_uses
 
-#: Use after a reading before another one is worth the trouble; assumption.
-REST_AFTER_READING = {"km": 600.0, "h": 30.0}
-#: A new part that has gone no farther than this is to get its zero reading; common practice, no source.
-ZERO_READING_WITHIN = {"km": 50.0, "h": 5.0}
+#: Vehicles whose lines are made at a time, between two looks at whether the work is still wanted.
+BLOCK_VEHICLES = 2000
+
+#: What lines are sorted by, and the line.
+_Placed = tuple[date, str, str, int, DueLine]
+
+
+@dataclass(frozen=True, slots=True)
+class _DueLines:
+    """Every line within the forecast's reach: by vehicle, and sorted."""
+
+    by_vehicle: dict[int, tuple[DueLine, ...]]
+    placed: list[_Placed]
+    lines: tuple[DueLine, ...]
 
 
 def due_snapshot(
@@ -40,64 +53,147 @@ def due_snapshot(
     state = fleet_state(bench)
     today = bench.today()
     last = today + timedelta(days=state.policy.horizon_days if within_days is None else within_days)
-    lines = tuple(line for line in all_lines(bench, progress) if line.due_on <= last)
-    groups: dict[int, list[DueLine]] = {}
-    for line in lines:
-        groups.setdefault(line.group, []).append(line)
+    found = _due_lines(bench, progress)
     return DueSnapshot(
         today=today,
         within_days=within_days,
         caution_level=state.policy.caution_level,
         window_days=state.policy.window_days,
-        lines=lines,
-        groups=tuple(
-            VisitGroup(
-                number,
-                inside[0].vehicle_id,
-                inside[0].tag,
-                inside[0].depot,
-                inside[0].group_on or today,
-                tuple(inside),
-            )
-            for number, inside in sorted(groups.items())
-        ),
+        lines=tuple(line for line in found.lines if line.due_on <= last),
+        groups=_groups(bench, found, last),
         vehicles=sum(1 for vehicle in state.vehicles.values() if vehicle.retired_on is None),
         depots=tuple(sorted({v.depot for v in state.vehicles.values()}, key=str.casefold)),
         data_version=state.data_version,
     )
 
 
+def _groups(bench: Bench, found: _DueLines, last: date) -> tuple[VisitGroup, ...]:
+    """Return the visits until a day; those of a vehicle whose lines stayed are kept."""
+    known = bench.remembered.get("visit groups")
+    kept: dict[int, tuple[tuple[DueLine, ...], tuple[VisitGroup, ...]]] = {}
+    if known is not None and known[0] == last and isinstance(known[1], dict):
+        kept = known[1]
+    now: dict[int, tuple[tuple[DueLine, ...], tuple[VisitGroup, ...]]] = {}
+    groups: list[VisitGroup] = []
+    for vehicle_id, lines in found.by_vehicle.items():
+        before = kept.get(vehicle_id)
+        if before is None or before[0] is not lines:
+            before = (lines, _visits([line for line in lines if line.due_on <= last]))
+        now[vehicle_id] = before
+        groups += before[1]
+    bench.remembered["visit groups"] = (last, now)
+    return tuple(sorted(groups, key=lambda group: (group.on, group.vehicle_id)))
+
+
+def _visits(lines: list[DueLine]) -> tuple[VisitGroup, ...]:
+    groups: dict[int, list[DueLine]] = {}
+    for line in lines:
+        groups.setdefault(line.group, []).append(line)
+    return tuple(
+        VisitGroup(
+            number,
+            inside[0].vehicle_id,
+            inside[0].tag,
+            inside[0].depot,
+            inside[0].group_on or inside[0].due_on,
+            tuple(inside),
+        )
+        for number, inside in groups.items()
+    )
+
+
 def due_lines_of_vehicle(bench: Bench, vehicle_id: int) -> tuple[DueLine, ...]:
     """Return the lines of one vehicle, sorted by date."""
-    return tuple(line for line in all_lines(bench) if line.vehicle_id == vehicle_id)
+    return _due_lines(bench, None).by_vehicle.get(vehicle_id, ())
 
 
 def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, ...]:
     """Return every line within the forecast's reach, sorted by date and grouped into visits."""
+    return _due_lines(bench, progress).lines
+
+
+def _due_lines(bench: Bench, progress: Progress | None) -> _DueLines:
     told = progress or Silent()
     state = fleet_state(bench)
     today = bench.today()
+    found = outlooks(bench, told)
     mark = (state.data_version, today)
     known = bench.remembered.get("due lines")
-    if known is not None and known[0] == mark and isinstance(known[1], tuple):
-        return known[1]
-    found = outlooks(bench, told)
-    graded = conditions(bench)
-    uses = vehicle_uses(bench)
-    lines: list[DueLine] = []
-    for key, outlook in found.items():
-        lines += [
-            advise(state, found, outlook, line)
-            for line in _part_lines(state, outlook, graded.get(key[0]), today)
-        ]
-    lines += _graded_lines(state, graded, {key[0] for key in found}, today)
-    lines += with_torque_rechecks(bench, uses, task_lines(bench, state, uses, found, today), today)
-    lines += slack_lines(bench, state, uses, found, today)
-    lines += adjuster_lines(bench, state, uses, found, today)
-    lines = _earliest_measuring(lines)
-    result = _grouped(sorted(lines, key=lambda line: (line.due_on, line.tag, line.key)), found, state, today)
+    if known is not None and isinstance(known[1], _DueLines) and isinstance(known[0], tuple):
+        if known[0] == mark:
+            return known[1]
+        changed = state.changed_since(known[0][0]) if known[0][1] == today else None
+        if changed is not None:
+            result = _with_vehicles(known[1], _lines_of(bench, state, found, changed, today), changed)
+            bench.remembered["due lines"] = (mark, result)
+            return result
+    by_vehicle: dict[int, tuple[DueLine, ...]] = {}
+    vehicles = list(state.vehicles)
+    for begin in range(0, len(vehicles), BLOCK_VEHICLES):
+        told.step(begin, len(vehicles), "Looking what is due")
+        by_vehicle |= _lines_of(bench, state, found, vehicles[begin : begin + BLOCK_VEHICLES], today)
+    placed = sorted(_place(line) for lines in by_vehicle.values() for line in lines)
+    result = _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed))
     bench.remembered["due lines"] = (mark, result)
     return result
+
+
+def _place(line: DueLine) -> _Placed:
+    # The number tells apart what even the key does not, before lines themselves would be compared.
+    return line.due_on, line.tag, line.key, id(line), line
+
+
+def _with_vehicles(
+    before: _DueLines, made: dict[int, tuple[DueLine, ...]], changed: Collection[int]
+) -> _DueLines:
+    """Return the lines with those of some vehicles in place of what they had."""
+    by_vehicle = before.by_vehicle | made
+    placed = [one for one in before.placed if one[-1].vehicle_id not in changed]
+    for lines in made.values():
+        for line in lines:
+            insort(placed, _place(line))
+    return _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed))
+
+
+def _lines_of(
+    bench: Bench,
+    state: FleetState,
+    found: dict[tuple[int, Measurand], Outlook],
+    vehicles: Collection[int],
+    today: date,
+) -> dict[int, tuple[DueLine, ...]]:
+    """Return the lines of some vehicles, each sorted by date and grouped into visits."""
+    graded = conditions(bench)
+    uses = vehicle_uses(bench)
+    stages = [stage for vehicle_id in vehicles for stage in state.stages_of.get(vehicle_id, ())]
+    fitted = [one for stage in stages for one in state.current_on(stage.id)]
+    running = [
+        outlook
+        for one in fitted
+        for measurand in WEAR_MEASURAND.values()
+        if (outlook := found.get((one.id, measurand))) is not None
+    ]
+    asked = [part_lines(state, one, graded.get(one.item.installation.id), today) for one in running]
+    lines = [
+        advise(state, found, outlook, line)
+        for outlook, own in zip(running, answered(asked), strict=True)
+        for line in own
+    ]
+    followed = {one.item.installation.id for one in running}
+    lines += graded_lines(
+        state, [(one.id, graded[one.id]) for one in fitted if one.id in graded], followed, today
+    )
+    tasks = task_lines(bench, state, uses, found, today, stages)
+    lines += with_torque_rechecks(bench, uses, tasks, today, vehicles)
+    lines += slack_lines(bench, state, uses, found, today, stages)
+    lines += adjuster_lines(bench, state, uses, found, today, stages)
+    by_vehicle: dict[int, list[DueLine]] = {vehicle_id: [] for vehicle_id in vehicles}
+    for line in _earliest_measuring(lines):
+        by_vehicle[line.vehicle_id].append(line)
+    return {
+        vehicle_id: _grouped(sorted(own, key=lambda line: (line.due_on, line.key)), found, state, today)
+        for vehicle_id, own in by_vehicle.items()
+    }
 
 
 #: Reasons to measure that say more than that it comes round.
@@ -125,225 +221,25 @@ def _earliest_measuring(lines: list[DueLine]) -> list[DueLine]:
     return [line for line in lines if line.action is not Action.MEASURE] + list(first.values())
 
 
-def _part_lines(
-    state: FleetState, outlook: Outlook, condition: Condition | None, today: date
-) -> list[DueLine]:
-    lines = []
-    due_on = day_of(outlook.due_day)
-    action = Action.ADJUST if outlook.item.measurand is Measurand.BELT_TENSION else Action.REPLACE
-    base = _line(state, outlook, action, max(due_on, today) if due_on else date.max)
-    is_worn_by_eye = condition is not None and condition.state is State.PAST_LIMIT
-    if is_worn_by_eye and condition is not None:
-        lines.append(_by_eye(base, condition, today))
-    measure = _measure_line(state, outlook, due_on, today)
-    if measure is not None:
-        lines.append(measure)
-    # What was never measured is measured before anybody orders a new one.
-    is_measured_first = outlook.readings == 0 and measure is not None and measure.due_on <= base.due_on
-    if due_on is not None and not is_measured_first and not (is_worn_by_eye and action is Action.REPLACE):
-        lines.append(base)
-    return lines
-
-
-def _by_eye(base: DueLine, condition: Condition, today: date) -> DueLine:
-    lead = base.order_by and base.due_on - base.order_by
-    return replace(
-        base,
-        action=Action.REPLACE,
-        measurand=condition.measurand,
-        due_on=today,
-        early_on=today,
-        likely_on=today,
-        late_on=today,
-        early_use=base.use_now,
-        likely_use=base.use_now,
-        late_use=base.use_now,
-        order_by=today - lead if lead else today,
-        past_probability=None,
-        state=State.PAST_LIMIT,
-        reason=DueReason(DueCause.CONDITION_GRADE, grade=condition.grade, last_on=condition.on),
-    )
-
-
-def _line(state: FleetState, outlook: Outlook, action: Action, due_on: date) -> DueLine:
-    item = outlook.item
-    installation = item.installation
-    vehicle = state.vehicles[installation.vehicle_id]
-    part_type = state.part_type_of(installation)
-    use = [item.total_use_at(float(x)) for x in outlook.limit_x]
-    days = outlook.limit_day
-    is_belt = item.measurand is Measurand.BELT_TENSION
-    order_by = None
-    if action is Action.REPLACE and due_on != date.max:
-        order_by = due_on - timedelta(days=part_type.lead_time_days)
-    cause = DueCause.TENSION_FORECAST if is_belt else DueCause.LIMIT_FORECAST
-    if outlook.state is State.PAST_LIMIT:
-        cause = DueCause.PAST_LIMIT
-    is_cautious = outlook.is_questioned and outlook.due_day < outlook.due_day_leaning
-    return DueLine(
-        vehicle_id=vehicle.id,
-        tag=vehicle.tag,
-        depot=vehicle.depot,
-        stage_id=installation.stage_id,
-        stage_name=state.stages[installation.stage_id].name,
-        installation_id=installation.id,
-        part_text=state.part_text(installation),
-        action=action,
-        task=None,
-        measurand=item.measurand,
-        use_unit=item.use_unit,
-        due_on=due_on,
-        early_use=_reach(use[LOW], days[LOW]),
-        likely_use=_reach(use[MEDIAN], days[MEDIAN]),
-        late_use=_reach(use[HIGH], days[HIGH]),
-        early_on=day_of(float(days[LOW])),
-        likely_on=day_of(float(days[MEDIAN])),
-        late_on=day_of(float(days[HIGH])),
-        order_by=order_by,
-        past_probability=outlook.past_probability,
-        state=outlook.state,
-        reason=DueReason(
-            DueCause.QUESTIONED_READING if is_cautious else cause,
-            readings=outlook.readings,
-            similar_parts=outlook.similar_parts,
-            allowance=float(outlook.allowance[MEDIAN]),
-            chance_past=outlook.past_probability,
-            caution_level=state.policy.caution_level,
-            use_per_day=outlook.use.usage.rate,
-            limit_source=item.limit.source,
-            questioned_on=_questioned_on(outlook) if outlook.is_questioned else None,
-        ),
-        rule=outlook.rule,
-        use_now=outlook.use.last_use,
-    )
-
-
-def _reach(use: float, day: float) -> float | None:
-    return use if math.isfinite(use) and math.isfinite(day) else None
-
-
-def _questioned_on(outlook: Outlook) -> date | None:
-    doubted = outlook.family.doubted(outlook.row)
-    return day_of(float(doubted[-1][1])) if doubted else None
-
-
-def _measure_line(state: FleetState, outlook: Outlook, due_on: date | None, today: date) -> DueLine | None:
-    item, use = outlook.item, outlook.use
-    now = item.x_at(use.last_use)
-    x_last = float(outlook.family.readings.x_last[outlook.row])
-    cause, day = DueCause.READING_HELPS, use.day_at(item.total_use_at(outlook.plan_x))
-    if outlook.is_questioned:
-        cause, day = DueCause.QUESTIONED_READING, float(today.toordinal())
-    elif outlook.readings == 0:
-        is_new = item.since_use is None and float(item.use_of(now)) <= ZERO_READING_WITHIN[item.use_unit]
-        cause = DueCause.NO_ZERO_READING if is_new else DueCause.NO_READING
-        if is_new:
-            day = float(today.toordinal())
-    elif outlook.state in {State.DUE, State.PAST_LIMIT}:
-        return None
-    elif x_last >= outlook.plan_x and due_on is not None:
-        # Already beyond the share at which to look: once more, half-way to the replacement.
-        day = (use.last_day + due_on.toordinal()) / 2.0
-    if cause is DueCause.READING_HELPS:
-        # A part that was just measured tells nothing new yet.
-        day = max(day, use.day_at(item.total_use_at(x_last) + REST_AFTER_READING[item.use_unit]))
-    measure_on = day_of(day)
-    if measure_on is None:
-        return None
-    if cause is DueCause.READING_HELPS and due_on is not None and measure_on >= due_on:
-        return None
-    on = max(measure_on, today)
-    line = _line(state, outlook, Action.MEASURE, on)
-    likely_use = max(use.use_at(on.toordinal()), use.last_use)
-    early, _likely, late = use.days_to(likely_use) if on > today else (float(today.toordinal()),) * 3
-    shown_state = State.NO_READING if outlook.readings == 0 else outlook.state
-    return replace(
-        line,
-        early_on=min(day_of(max(early, today.toordinal())) or on, on),
-        likely_on=on,
-        late_on=max(day_of(late) or on, on),
-        early_use=likely_use,
-        likely_use=likely_use,
-        late_use=likely_use,
-        order_by=None,
-        state=shown_state,
-        reason=replace(line.reason, cause=cause),
-    )
-
-
-def _graded_lines(
-    state: FleetState, graded: dict[int, Condition], followed: set[int], today: date
-) -> list[DueLine]:
-    """Return lines for parts judged by eye alone, such as pulleys."""
-    lines = []
-    for installation_id, condition in graded.items():
-        installation = state.installations.get(installation_id)
-        if installation is None or not installation.is_current or installation_id in followed:
-            continue
-        vehicle = state.vehicles[installation.vehicle_id]
-        if condition.state is not State.PAST_LIMIT or vehicle.retired_on is not None:
-            continue
-        last = state.histories[vehicle.id].last
-        lead = timedelta(days=state.part_type_of(installation).lead_time_days)
-        lines.append(
-            DueLine(
-                vehicle_id=vehicle.id,
-                tag=vehicle.tag,
-                depot=vehicle.depot,
-                stage_id=installation.stage_id,
-                stage_name=state.stages[installation.stage_id].name,
-                installation_id=installation_id,
-                part_text=state.part_text(installation),
-                action=Action.REPLACE,
-                task=None,
-                measurand=condition.measurand,
-                use_unit=vehicle.meter_unit.use_unit,
-                due_on=today,
-                early_use=None,
-                likely_use=None,
-                late_use=None,
-                early_on=today,
-                likely_on=today,
-                late_on=today,
-                order_by=today - lead,
-                past_probability=None,
-                state=State.PAST_LIMIT,
-                reason=DueReason(DueCause.CONDITION_GRADE, grade=condition.grade, last_on=condition.on),
-                use_now=last.total_use if last else 0.0,
-            )
-        )
-    return lines
-
-
 def _grouped(
     lines: list[DueLine],
     found: dict[tuple[int, Measurand], Outlook],
     state: FleetState,
     today: date,
 ) -> tuple[DueLine, ...]:
+    """Return the lines of a vehicle with the visit that each belongs to."""
     placed = group_into_visits(
         [line.vehicle_id for line in lines],
         [line.due_on.toordinal() for line in lines],
         state.policy.window_days,
         today.toordinal(),
     )
+    days = {place.day: date.fromordinal(place.day) for place in placed}
     result = []
     for line, place in zip(lines, placed, strict=True):
-        grouped = replace(line, group=place.visit, group_on=date.fromordinal(place.day))
+        unused = None
         if line.action is Action.REPLACE and line.installation_id and line.measurand:
             outlook = found.get((line.installation_id, line.measurand))
-            if outlook is not None:
-                grouped = replace(grouped, unused_share=_unused(outlook, place.day, today))
-        result.append(grouped)
+            unused = None if outlook is None else unused_share(outlook, place.day, today)
+        result.append(replace(line, group=place.visit, group_on=days[place.day], unused_share=unused))
     return tuple(result)
-
-
-def _unused(outlook: Outlook, day: int, today: date) -> float:
-    """Return the share of the wear allowance given away by replacing on a day, as the median expects."""
-    item = outlook.item
-    now = float(outlook.allowance[MEDIAN])
-    here = item.x_at(outlook.use.use_at(today.toordinal()))
-    there = item.x_at(outlook.use.use_at(day))
-    end = float(outlook.limit_x[MEDIAN])
-    gained = (1.0 - now) * (there - here) / (end - here) if end > here else 0.0
-    return min(max(1.0 - now - gained, 0.0), 1.0)

@@ -21,6 +21,8 @@ from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.planning.states import Policy
 from wearlog.workshop.bench import Bench, policy_of
 
+#: A new part that has gone no farther than this is to get its zero reading; common practice, no source.
+ZERO_READING_WITHIN = {"km": 50.0, "h": 5.0}
 #: What is measured on a part to follow its wear.
 WEAR_MEASURAND = {
     PartKind.CHAIN: Measurand.CHAIN_ELONGATION,
@@ -45,6 +47,10 @@ class FleetState:
     rules: tuple[IntervalRule, ...]
     limits: tuple[Limit, ...]
     policy: Policy
+
+    def changed_since(self, data_version: int) -> frozenset[int] | None:
+        """Return the vehicles concerned by changes since a data version; None if it may be any."""
+        return frozenset() if data_version == self.data_version else None
 
     @cached_property
     def histories(self) -> dict[int, UseHistory]:
@@ -128,18 +134,9 @@ class FleetState:
         return use + max(total_use - installation.fitted_use, 0.0)
 
     def span_mm(self, stage: Stage) -> float | None:
-        """Return the free span of a stage: as measured, else from centre distance and teeth if known.
-
-        A chain stage whose teeth nobody knows has its centre distance for a span; a belt stage has none then.
-        """
-        if stage.span_mm is not None or stage.centre_distance_mm is None:
-            return stage.span_mm
+        """Return the free span of a stage: as measured, else from centre distance and teeth if known."""
         types = {i.position: self.part_type_of(i) for i in self.current_on(stage.id)}
-        driver, driven = types.get(Position.DRIVER), types.get(Position.DRIVEN)
-        if driver is None or driven is None or not driver.teeth or not driven.teeth:
-            return stage.centre_distance_mm if stage.drive is DriveKind.CHAIN else None
-        span = chain_span if driver.kind is PartKind.SPROCKET else belt_span
-        return span(stage.centre_distance_mm, driver.pitch_mm, driver.teeth, driven.teeth)
+        return free_span_mm(stage, types.get(Position.DRIVER), types.get(Position.DRIVEN))
 
     def part_text(self, installation: Installation) -> str:
         """Return what a part is, in a few words."""
@@ -187,6 +184,19 @@ class FleetState:
         if reached is None or reached.kind is LimitKind.CLASS:
             return limit, ""
         return replace(limit, service_limit=reached.elongation, source=reached.source), reached.why
+
+
+def free_span_mm(stage: Stage, driver: PartType | None, driven: PartType | None) -> float | None:
+    """Return the free span of a stage between two wheels: as measured, else from centre distance and teeth.
+
+    A chain stage whose teeth nobody knows has its centre distance for a span; a belt stage has none then.
+    """
+    if stage.span_mm is not None or stage.centre_distance_mm is None:
+        return stage.span_mm
+    if driver is None or driven is None or not driver.teeth or not driven.teeth:
+        return stage.centre_distance_mm if stage.drive is DriveKind.CHAIN else None
+    span = chain_span if driver.kind is PartKind.SPROCKET else belt_span
+    return span(stage.centre_distance_mm, driver.pitch_mm, driver.teeth, driven.teeth)
 
 
 def _grouped(

@@ -1,5 +1,7 @@
 """Tasks that come round, and re-checks after fitting."""
 
+import math
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -15,7 +17,7 @@ from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
 from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import Outlook
-from wearlog.workshop.usage import VehicleUse
+from wearlog.workshop.usage import Asking, Days, DaysAsked, VehicleUse, answered
 from wearlog.workshop.when import day_of
 
 #: A re-check overdue by more than so many times its interval has been overtaken by later visits.
@@ -24,12 +26,13 @@ OVERTAKEN = 4.0
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """When a stage was last measured.
+    """What is known of the work done on a stage since its chain or belt was fitted.
 
-    `wear_read_at` is the total use at the last reading of its chain's or belt's wear; `stage_read_at` total
-    use and ordinal day of the last reading of any kind.
+    `done` is when each task was last done at a visit. `wear_read_at` is the total use at the last reading of
+    its chain's or belt's wear; `stage_read_at` total use and ordinal day of the last reading of any kind.
     """
 
+    done: dict[Task, Moment]
     wear_read_at: float | None
     stage_read_at: tuple[float, int] | None
 
@@ -37,43 +40,54 @@ class _Seen:
 def task_lines(
     bench: Bench,
     state: FleetState,
-    uses: dict[int, VehicleUse],
-    found: dict[tuple[int, Measurand], Outlook],
+    uses: Mapping[int, VehicleUse],
+    found: Mapping[tuple[int, Measurand], Outlook],
     today: date,
+    stages: Iterable[Stage],
 ) -> list[DueLine]:
-    """Return a line for every task that a rule asks for on a stage in use."""
-    read_at = _read_at(found)
+    """Return a line for every task that a rule asks for on some stages, as far as they are in use."""
     looked_at = learned(bench).read_stages
-    lines: list[DueLine] = []
-    for stage in state.stages.values():
+    rules = _Rules(state.rules)
+    asking = []
+    for stage in stages:
         vehicle = state.vehicles[stage.vehicle_id]
         run = next((i for i in state.current_on(stage.id) if i.position is Position.RUN), None)
         if vehicle.retired_on is not None or run is None:
             continue
-        fitting = [rule for rule in state.rules if _fits(rule, vehicle, stage)]
-        for rule in narrowest(fitting):
-            line = _line(
-                state,
-                vehicle,
-                stage,
-                run,
-                rule,
-                uses[vehicle.id],
-                _Seen(read_at.get(run.id), looked_at.get(stage.id)),
-                today,
-            )
-            if line is not None:
-                lines.append(line)
-    return lines
+        measurand = WEAR_MEASURAND.get(state.part_type_of(run).kind)
+        outlook = None if measurand is None else found.get((run.id, measurand))
+        seen = _Seen(
+            _last_done(state.visits_of.get(vehicle.id, ()), stage, run),
+            None if outlook is None else _read_at(outlook),
+            looked_at.get(stage.id),
+        )
+        asking += [
+            _line(state, vehicle, stage, run, rule, uses[vehicle.id], seen, today)
+            for rule in rules.of(vehicle, stage)
+        ]
+    return [line for line in answered(asking) if line is not None]
 
 
-def _read_at(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, float]:
-    """Return the total use at the last reading of each part that was read."""
-    return {
-        key[0]: outlook.item.total_use_at(float(outlook.family.readings.x_last[outlook.row]))
-        for key, outlook in found.items()
-        if outlook.readings
-    }
+def _read_at(outlook: Outlook) -> float | None:
+    """Return the total use at the last reading of a part, if it was read."""
+    if not outlook.readings:
+        return None
+    return outlook.item.total_use_at(float(outlook.family.readings.x_last[outlook.row]))
+
+
+class _Rules:
+    """The rules that count on a stage, found once for all stages alike."""
+
+    def __init__(self, rules: Iterable[IntervalRule]) -> None:
+        self._rules = tuple(rules)
+        self._own = {rule.vehicle_id for rule in self._rules}
+        self._known: dict[object, tuple[IntervalRule, ...]] = {}
+
+    def of(self, vehicle: Vehicle, stage: Stage) -> tuple[IntervalRule, ...]:
+        alike = (vehicle.kind, stage.name, stage.drive, vehicle.id if vehicle.id in self._own else None)
+        if alike not in self._known:
+            self._known[alike] = narrowest(rule for rule in self._rules if _fits(rule, vehicle, stage))
+        return self._known[alike]
 
 
 def _fits(rule: IntervalRule, vehicle: Vehicle, stage: Stage) -> bool:
@@ -94,14 +108,14 @@ def _line(
     use: VehicleUse,
     seen: _Seen,
     today: date,
-) -> DueLine | None:
+) -> Asking[DueLine | None]:
     fitted = Moment(run.fitted_use, run.fitted_on.toordinal())
-    last = _last_done(state, vehicle, stage, run, rule.task, seen)
+    last = _last_time(state, vehicle, run, rule.task, seen)
     unit = vehicle.meter_unit.use_unit
     following = next_time(rule, fitted, last, unit)
     if following is None or (rule.is_after_fitting and _is_overtaken(state, vehicle, following, fitted, use)):
         return None
-    early, likely, late = days_to_next(state, vehicle, following, use)
+    early, likely, late = yield from _days_to_next(state, vehicle, following, use)
     due_on = day_of(likely)
     if due_on is None:
         return None
@@ -144,44 +158,49 @@ def _line(
     )
 
 
-def days_to_next(
-    state: FleetState, vehicle: Vehicle, following: NextTime, use: VehicleUse
-) -> tuple[float, float, float]:
+def days_to_next(state: FleetState, vehicle: Vehicle, following: NextTime, use: VehicleUse) -> Days:
     """Return early, likely and late ordinal day: by use or by the calendar, whichever comes first."""
-    days = (float("inf"),) * 3 if following.use is None else use.days_to(following.use)
+    return answered([_days_to_next(state, vehicle, following, use)])[0]
+
+
+def _days_to_next(state: FleetState, vehicle: Vehicle, following: NextTime, use: VehicleUse) -> Asking[Days]:
+    days: Days = (math.inf, math.inf, math.inf)
     if following.use is not None and following.use <= use.last_use:
         days = (float(_day_of_use(state, vehicle, following.use)),) * 3
+    elif following.use is not None:
+        days = yield DaysAsked(use, following.use)
     if following.day is None:
         return days
     early, likely, late = (min(day, float(following.day)) for day in days)
     return early, likely, late
 
 
-def _last_done(
-    state: FleetState, vehicle: Vehicle, stage: Stage, run: Installation, task: Task, seen: _Seen
+def _last_time(
+    state: FleetState, vehicle: Vehicle, run: Installation, task: Task, seen: _Seen
 ) -> Moment | None:
     if task is Task.MEASURED and seen.wear_read_at is not None:
         return Moment(seen.wear_read_at, _day_of_use(state, vehicle, seen.wear_read_at))
-    done = [
-        Moment(visit.total_use, visit.on.toordinal())
-        for visit in state.visits_of.get(vehicle.id, ())
-        if _counts(visit, stage, run, task)
-    ]
+    done = seen.done.get(task)
     # Who measures a stage looks at it.
     if task is Task.INSPECTED and seen.stage_read_at is not None:
         use, day = seen.stage_read_at
-        if use >= run.fitted_use and day >= run.fitted_on.toordinal():
-            done.append(Moment(use, day))
-    return max(done, key=lambda moment: moment.day, default=None)
+        if use >= run.fitted_use and day >= run.fitted_on.toordinal() and (done is None or day > done.day):
+            return Moment(use, day)
+    return done
 
 
-def _counts(visit: Visit, stage: Stage, run: Installation, task: Task) -> bool:
-    """Whether a visit did the task on this stage after the chain or belt was fitted."""
-    return (
-        visit.on >= run.fitted_on
-        and visit.total_use > run.fitted_use
-        and any(done.task is task and done.stage_id in {None, stage.id} for done in visit.tasks)
-    )
+def _last_done(visits: Iterable[Visit], stage: Stage, run: Installation) -> dict[Task, Moment]:
+    """Return when each task was last done on a stage after its chain or belt was fitted."""
+    last: dict[Task, Moment] = {}
+    for visit in visits:
+        if visit.on < run.fitted_on or visit.total_use <= run.fitted_use:
+            continue
+        day = visit.on.toordinal()
+        for done in visit.tasks:
+            known = last.get(done.task)
+            if (done.stage_id is None or done.stage_id == stage.id) and (known is None or day > known.day):
+                last[done.task] = Moment(visit.total_use, day)
+    return last
 
 
 def _day_of_use(state: FleetState, vehicle: Vehicle, total_use: float) -> int:

@@ -1,7 +1,7 @@
 """Re-checks that torque sheets ask for after tightening, and their lines in the due list."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from gettext import gettext as _
@@ -123,17 +123,28 @@ def _checks(visit: Visit, stage: Stage | None, tightened: TorqueRecord) -> bool:
 
 
 def with_torque_rechecks(
-    bench: Bench, uses: dict[int, VehicleUse], lines: list[DueLine], today: date
+    bench: Bench,
+    uses: Mapping[int, VehicleUse],
+    lines: list[DueLine],
+    today: date,
+    vehicles: Collection[int],
 ) -> list[DueLine]:
     """Return lines of the due list with the re-checks of torque sheets, one for each stage.
 
     Where an interval asks for the same re-check of the same stage, one of the two stays: the sheet's if the
     stage was tightened since its chain or belt was fitted, else the earlier one.
+
+    Parameters
+    ----------
+    vehicles
+        Whose lines these are.
     """
     state, torque = fleet_state(bench), torque_state(bench)
     found: dict[tuple[int, int], DueLine] = {}
     settled: set[tuple[int, int]] = set()
-    for vehicle_id in torque.records:
+    for vehicle_id in vehicles:
+        if vehicle_id not in torque.records:
+            continue
         vehicle = state.vehicles.get(vehicle_id)
         sheet = torque.sheet_of(vehicle) if vehicle is not None and vehicle.retired_on is None else None
         if vehicle is None or sheet is None:
