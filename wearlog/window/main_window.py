@@ -37,6 +37,8 @@ from wearlog.workshop.fleet_snapshot import FleetSnapshot
 #: The fleet list is this wide at first, [px].
 FLEET_PX = 312
 WELCOME = "welcome"
+#: The page that needs no vehicle to be there, as it adds one.
+VEHICLE = "vehicle"
 
 
 class _Tab(QPushButton):
@@ -115,6 +117,7 @@ class MainWindow(QMainWindow):
             if name == WELCOME:
                 made = WelcomePage(self.session)
                 made.sample_wanted.connect(self.sample_wanted)
+                made.vehicle_wanted.connect(self.add_vehicle)
             else:
                 made = next(entry for entry in self._entries if entry.name == name).make(self.session)
             self._pages[name] = made
@@ -133,7 +136,9 @@ class MainWindow(QMainWindow):
             self._check_tab(self._wanted)
             return
         self._wanted = name if name == WELCOME else self._known(name)
-        shown = self.page(WELCOME if self._is_fleet_empty else self._wanted)
+        # A vehicle that was just added is chosen before the fleet is read anew.
+        has_none = self._is_fleet_empty and self.session.vehicle_id is None and self._wanted != VEHICLE
+        shown = self.page(WELCOME if has_none else self._wanted)
         self.stack.setCurrentWidget(shown)
         self._check_tab(self._wanted)
         if self.isVisible():
@@ -145,8 +150,11 @@ class MainWindow(QMainWindow):
         return next((entry.name for entry in self._entries if entry.name == name), self._entries[0].name)
 
     def _check_tab(self, name: str) -> None:
+        # A page without a tab leaves none checked, which an exclusive group does not allow.
+        self._tabs.setExclusive(False)
         for tab in self._tabs.buttons():
             tab.setChecked(tab.property("page") == name)
+        self._tabs.setExclusive(True)
         for action in self._page_actions:
             action.setChecked(action.data() == name)
 
@@ -275,8 +283,12 @@ class MainWindow(QMainWindow):
 
     def add_vehicle(self) -> None:
         """Go to the form for a new vehicle."""
-        page = self._open_welcome()
-        page.begin_vehicle()
+        from wearlog.window.vehicle.page import VehiclePage  # noqa: PLC0415 - a page is loaded when it is opened
+
+        self.open_page(VEHICLE)
+        page = self.current_page()
+        if isinstance(page, VehiclePage):
+            page.begin()
 
     def import_files(self) -> None:
         """Go to the import."""
@@ -329,8 +341,11 @@ class MainWindow(QMainWindow):
             urgent = max(in_service, key=lambda row: URGENCY.index(row.state))
             chosen = next((row for row in in_service if row.tag == last), urgent)
             self.session.choose(chosen.vehicle_id)
-        if was_empty != self._is_fleet_empty:
-            self.open_page(self._wanted if self._wanted != WELCOME else self._entries[0].name)
+        if self._is_fleet_empty and not was_empty:
+            self.session.vehicle_id = None
+        wanted = self._wanted if self._wanted != WELCOME else self._entries[0].name
+        if was_empty != self._is_fleet_empty and self.current_page() is not self._pages.get(wanted):
+            self.open_page(wanted)
 
     def _on_entered(self) -> None:
         page = self.current_page()

@@ -83,6 +83,12 @@ def _settings(session: Session) -> Page:
     return SettingsPage(session)
 
 
+def _vehicle(session: Session) -> Page:
+    from wearlog.window.vehicle.page import VehiclePage  # noqa: PLC0415 - as above
+
+    return VehiclePage(session)
+
+
 PAGES: tuple[PageEntry, ...] = (
     PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
@@ -90,5 +96,6 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", _setup),
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
     PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
+    PageEntry("vehicle", _("Vehicle"), _("Which vehicle is it?"), "Ctrl+E", _vehicle, is_on_bar=False),
     PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
 )

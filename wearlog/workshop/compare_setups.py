@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from gettext import gettext as _
 
-from wearlog.drive.catalogue import catalogue, pin_diameters_mm, pitch_differentials_mm
+from wearlog.drive.catalogue import pin_diameters_mm, pitch_differentials_mm
 from wearlog.drive.conversion import Conversion, LineConversion, compare_lines
 from wearlog.drive.conversion import compare as compare_stages
 from wearlog.drive.demands import demand_positive, demand_teeth
@@ -22,7 +22,6 @@ from wearlog.workshop.compare_snapshot import (
     ComparisonSnapshot,
     FittedPart,
     PlanField,
-    RunChoice,
     SetupDraft,
     SetupSnapshot,
     StageSetup,
@@ -30,7 +29,7 @@ from wearlog.workshop.compare_snapshot import (
 )
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.people import people
-from wearlog.workshop.setups import setup_of
+from wearlog.workshop.setups import run_choices, setup_of
 
 #: The chain or belt of a stage can't be measured for longer; anything above is a slip of the keys.
 MOST_PITCHES = 1000
@@ -61,7 +60,7 @@ def setup_snapshot(bench: Bench, vehicle_id: int) -> SetupSnapshot:
     return SetupSnapshot(
         vehicle=vehicle,
         stages=tuple(_stage_setup(state, stage) for stage in state.stages_of.get(vehicle_id, ())),
-        choices=_choices(state),
+        choices=run_choices(state),
         rules=state.rules,
         limits=state.limits,
         people=people(bench),
@@ -99,19 +98,6 @@ def _missing(installed: tuple[FittedPart, ...], problem: Problem) -> Problem:
         if position in known and not known[position].part_type.teeth
     ]
     return replace(problem, what=_("Not known of this stage: {parts}.").format(parts=", ".join(gone)))
-
-
-def _choices(state: FleetState) -> tuple[RunChoice, ...]:
-    """Return each chain and belt once: the workshop's own first, then those of the standards."""
-    runs = {PartKind.CHAIN, PartKind.BELT}
-    found: dict[object, RunChoice] = {}
-    own = [part_type for part_type in state.part_types.values() if part_type.kind in runs]
-    for part_type in sorted(own, key=lambda one: (one.designation, one.wear_class, one.id)):
-        found.setdefault(run_key(part_type), RunChoice(part_type, is_own=True))
-    for part_type in catalogue():
-        if part_type.kind in runs:
-            found.setdefault(run_key(part_type), RunChoice(part_type, is_own=False))
-    return tuple(found.values())
 
 
 def draft_of(snapshot: SetupSnapshot, stage_id: int) -> SetupDraft | None:

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from gettext import gettext as _
 
-from wearlog.drive.catalogue import pin_diameters_mm, pitch_differentials_mm
+from wearlog.drive.catalogue import catalogue, pin_diameters_mm, pitch_differentials_mm
 from wearlog.drive.setup import DriveSetup
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.parts import DriveKind, PartKind, PartType
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.vehicle import Stage
+from wearlog.workshop.compare_snapshot import RunChoice, run_key
 from wearlog.workshop.fleet_state import FleetState
 
 
@@ -109,4 +110,17 @@ def installed_at(state: FleetState, stage_id: int, total_use: float) -> tuple[In
         end = float("inf") if installation.removed_use is None else installation.removed_use
         if installation.fitted_use <= total_use < end:
             found[installation.position] = installation
+    return tuple(found.values())
+
+
+def run_choices(state: FleetState) -> tuple[RunChoice, ...]:
+    """Return each chain and belt once: the workshop's own first, then those of the standards."""
+    runs = {PartKind.CHAIN, PartKind.BELT}
+    found: dict[object, RunChoice] = {}
+    own = [one for one in state.part_types.values() if one.kind in runs]
+    for one in sorted(own, key=lambda one: (one.designation, one.wear_class, one.id)):
+        found.setdefault(run_key(one), RunChoice(one, is_own=True))
+    for one in catalogue():
+        if one.kind in runs:
+            found.setdefault(run_key(one), RunChoice(one, is_own=False))
     return tuple(found.values())

@@ -2,10 +2,9 @@
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QLineEdit, QPlainTextEdit, QPushButton
+from PySide6.QtWidgets import QPlainTextEdit, QPushButton
 
 from tests.window.named import named
-from wearlog.fleet.vehicle import VehicleKind
 from wearlog.window.welcome.page import WelcomePage
 
 
@@ -23,60 +22,9 @@ def button(page, text):
     return next(b for b in page.findChildren(QPushButton) if b.text().replace("&", "") == text)
 
 
-def fill(page, qtbot, **texts):
-    for name, text in texts.items():
-        qtbot.keyClicks(named(page, QLineEdit, name.replace("_", " ")), text)
-
-
-def test_a_vehicle_is_added_and_the_service_sheet_follows(page, session, heard, qtbot, bench):
-    qtbot.keyClick(button(page, "Add a vehicle"), Qt.Key.Key_Space)
-    fill(
-        page, qtbot, Tag="LR-001", Description="e-moto, belt primary", Depot="Upper depot", Meter_now="120 mi"
-    )
-    with qtbot.waitSignal(session.page_wanted) as wanted:
-        qtbot.keyClick(page._form, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    assert wanted.args == ["sheet"]
-    assert heard.take_said().text == "Vehicle LR-001 added"
-    from wearlog.workshop.judge import fleet_snapshot
-
-    row = fleet_snapshot(bench).rows[0]
-    assert (row.vehicle_id, row.tag, row.depot) == (session.vehicle_id, "LR-001", "Upper depot")
-    assert len(row.rules) == 2
-
-
-def test_what_is_missing_is_said_beside_its_field(page, qtbot):
-    qtbot.keyClick(button(page, "Add a vehicle"), Qt.Key.Key_Space)
-    fill(page, qtbot, Description="e-moto")
-    qtbot.keyClick(page._form, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
-    qtbot.waitUntil(lambda: page._form.tag.problem is not None and bool(page._form._notes[0][1].text()))
-    notes = {field.accessibleName(): note.text() for field, note in page._form._notes}
-    assert notes["Tag"]
-    assert notes["Depot"]
-    assert not notes["Description"]
-
-
-def test_a_tag_that_is_taken_becomes_a_banner_and_the_form_stays(page, session, heard, qtbot):
-    for _twice in range(2):
-        page.begin_vehicle()
-        fill(page, qtbot, Tag="LR-001", Description="e-moto")
-        if not page._form.depot.text():
-            fill(page, qtbot, Depot="Upper depot")
-        page.save_vehicle()
-        qtbot.waitUntil(lambda: not session.background.is_busy())
-    heard.take_said()
-    assert "LR-001" in page.banner.problems[0].what
-    assert page._form.tag.text() == "LR-001"
-
-
-def test_the_drive_that_goes_with_the_kind_is_offered(page, qtbot):
-    page.begin_vehicle()
-    kind, drive = named(page, QComboBox, "Kind"), named(page, QComboBox, "Drive")
-    kind.setCurrentIndex(kind.findData(VehicleKind.BICYCLE))
-    assert drive.currentData() == "single chain"
-    drive.setCurrentIndex(drive.findData("hub gear belt"))
-    drive.activated.emit(drive.currentIndex())
-    kind.setCurrentIndex(kind.findData(VehicleKind.PETROL_MOTORCYCLE))
-    assert drive.currentData() == "hub gear belt"
+def test_a_vehicle_to_add_is_one_key_away(page, qtbot):
+    with qtbot.waitSignal(page.vehicle_wanted):
+        qtbot.keyClick(button(page, "Add a vehicle"), Qt.Key.Key_Space)
 
 
 VEHICLES = "tag,description,kind,depot,meter unit\nLR-001,e-moto,electric motorcycle,Upper depot,km\n"

@@ -1,4 +1,4 @@
-"""Where to begin: three ways in, each a sentence and a button; the form for a vehicle; the import."""
+"""Where to begin: three ways in, each a sentence and a button; the import."""
 
 from collections.abc import Sequence
 from gettext import gettext as _
@@ -24,9 +24,7 @@ from wearlog.window import theme
 from wearlog.window.page import Page, hairline
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
-from wearlog.window.welcome.form import VehicleForm
 from wearlog.workshop.bring_in import Brought
-from wearlog.workshop.changes import Changes
 
 
 class WelcomePage(Page):
@@ -34,16 +32,17 @@ class WelcomePage(Page):
 
     Signals
     -------
+    vehicle_wanted()
+        A vehicle is to be added.
     sample_wanted()
         A throw-away copy of the sample fleet is to be opened.
     """
 
+    vehicle_wanted = Signal()
     sample_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(session, _("Where do you begin?"), parent)
-        self._form: VehicleForm | None = None
-        self._form_area: QScrollArea | None = None
         self.stack = QStackedWidget()
         self.ways = self._make_ways()
         self.stack.addWidget(self.ways)
@@ -53,7 +52,6 @@ class WelcomePage(Page):
         self.back.clicked.connect(self.show_ways)
         self.back.hide()
         self.side_actions.addWidget(self.back)
-        self.set_primary(_("Add the vehicle"), self.save_vehicle, "Ctrl+Return")
         self.show_ways()
 
     # --- the three ways
@@ -63,21 +61,17 @@ class WelcomePage(Page):
         self.heading.setText(_("Where do you begin?"))
         self.set_subject(_("wearlog needs to know a vehicle before it can say anything about its drive."))
         self.stack.setCurrentWidget(self.ways)
-        self.primary.hide()
         self.back.hide()
         self.clear_problems()
 
     def focus_first(self) -> None:
-        """Put the focus on the first field or the first way."""
-        if self._form is not None and self.stack.currentWidget() is self._form_area:
-            self._form.tag.setFocus(Qt.FocusReason.OtherFocusReason)
-        else:
-            self.add_button.setFocus(Qt.FocusReason.OtherFocusReason)
+        """Put the focus on the first way."""
+        self.add_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _make_ways(self) -> QWidget:
         self.add_button = QPushButton(_("&Add a vehicle"))
         set_role(self.add_button, "primary")
-        self.add_button.clicked.connect(self.begin_vehicle)
+        self.add_button.clicked.connect(self.vehicle_wanted)
         folder = QPushButton(_("Choose a &folder …"))
         folder.clicked.connect(self.choose_folder)
         files = QPushButton(_("Choose fi&les …"))
@@ -91,7 +85,10 @@ class WelcomePage(Page):
         for title, says, buttons in (
             (
                 _("Add a vehicle"),
-                _("A tag, its meter and how it is driven: a minute. Readings follow on the service sheet."),
+                _(
+                    "A tag, its meter and what it is made like: a minute. The service sheet follows for its "
+                    "first reading, and the wear trend shows the first forecast."
+                ),
                 (self.add_button,),
             ),
             (
@@ -116,66 +113,6 @@ class WelcomePage(Page):
             layout.addWidget(_way(title, says, buttons))
         layout.addStretch(1)
         return _scrolling(ways)
-
-    # --- a vehicle
-
-    def begin_vehicle(self) -> None:
-        """Show the form for a new vehicle."""
-        if self._form is None or self._form_area is None:
-            from wearlog.workshop.fit import templates  # noqa: PLC0415 - the store is loaded when first needed
-
-            self._form = VehicleForm(templates())
-            self._form.confirmed.connect(self.save_vehicle)
-            self._form_area = _scrolling(self._form)
-            self.stack.addWidget(self._form_area)
-        self.heading.setText(_("Which vehicle joins the fleet?"))
-        self.set_subject(_("Teeth, links and limits come with the drive chosen here and can be set later."))
-        self.stack.setCurrentWidget(self._form_area)
-        self.primary.show()
-        self.back.show()
-        self.focus_first()
-
-    def save_vehicle(self) -> None:
-        """Add the vehicle if the form is complete."""
-        draft = self._form.draft() if self._form is not None else None
-        if draft is None:
-            return
-        bench = self.session.bench
-        self.clear_problems()
-        self.primary.setEnabled(False)
-
-        def add(_progress: Progress) -> Changes:
-            from wearlog.workshop.fit import add_vehicle_from_template  # noqa: PLC0415 - as above
-
-            return add_vehicle_from_template(
-                bench,
-                tag=draft.tag,
-                description=draft.description,
-                kind=draft.kind,
-                depot=draft.depot,
-                meter_unit=draft.meter_unit,
-                duty=draft.duty,
-                meter_value=draft.meter_value,
-                template=draft.template,
-            )
-
-        self.session.background.run(
-            add, key="add vehicle", done=self._on_added, failed=self._on_not_added, owner=self
-        )
-
-    def _on_added(self, changes: Changes) -> None:
-        self.primary.setEnabled(True)
-        if self._form is not None:
-            self._form.clear()
-        self.show_ways()
-        self.session.tell_change(changes)
-        for vehicle_id in changes.vehicle_ids:
-            self.session.choose(vehicle_id)
-        self.session.want_page("sheet")
-
-    def _on_not_added(self, error: WearlogError) -> None:
-        self.primary.setEnabled(True)
-        self.show_problems(error)
 
     # --- an import
 
@@ -241,7 +178,6 @@ class WelcomePage(Page):
     def _show_report(self, lines: Sequence[str]) -> None:
         self.import_report.setPlainText("\n".join(lines))
         self.stack.setCurrentWidget(self.import_report)
-        self.primary.hide()
         self.back.show()
         self.import_report.setFocus(Qt.FocusReason.OtherFocusReason)
 
