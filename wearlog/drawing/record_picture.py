@@ -55,12 +55,12 @@ def rates_drawn(
 
 
 def lives_drawn(snapshot: RecordSnapshot, kind: KindRecord | None, shown: ShownUnits) -> Drawn | None:
-    """Return the chart of survival of one kind, or of how far half of each kind go; None without lives."""
+    """Return the chart of survival of one kind, or of how far half of each kind go; None if none is worn."""
     if kind is None:
         rows = lives_of_kinds(snapshot.kinds, shown)
         return _rows_drawn(rows) if rows.rows else None
     curve = kind.survival
-    if curve is None:
+    if curve is None or not curve.n_worn:
         return None
 
     def paint(painter: QPainter, box: QRectF, colours: Palette, scale: float) -> None:
@@ -98,7 +98,6 @@ class RecordPicture(QWidget):
     def show_drawn(self, drawn: Drawn | None) -> None:
         """Show a chart, or nothing."""
         self.drawn = drawn
-        self.setVisible(drawn is not None)
         self.setAccessibleDescription(drawn.text if drawn is not None else "")
         self.updateGeometry()
         self.update()

@@ -59,7 +59,7 @@ def paint_reliability(
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     _paint_axes(painter, frame)
-    if readings.n_checks:
+    if readings.is_telling:
         _paint_curve(painter, frame, readings)
     _paint_promise(painter, frame)
     for shown, is_hollow, beside in ((readings, False, -_BESIDE), (distances, True, _BESIDE)):
@@ -169,7 +169,10 @@ def _paint_key(painter: QPainter, frame: Frame, readings: Reliability, distances
         ),
     ]
     right = frame.area.right()
-    for text, is_hollow in reversed(words):
+    checked = (readings.n_checks, distances.n_checks)
+    for (text, is_hollow), n_checks in zip(reversed(words), reversed(checked), strict=True):
+        if not n_checks:
+            continue
         width, height = text_size(font, text)
         left = right - width
         painter.setPen(colour(frame.colours.ink))

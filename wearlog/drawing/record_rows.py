@@ -247,7 +247,7 @@ def _tick_width(frame: Frame) -> Callable[[float], float]:
 
 def _paint_scale(painter: QPainter, frame: Frame, rows: Rows) -> None:
     font, area = frame.font(), frame.area
-    ticks, step = nice_ticks(*frame.x_range, most=max(3, int(area.width() / (64.0 * frame.scale))))
+    ticks, step = nice_ticks(*frame.x_range, most=max(3, int(area.width() / (46.0 * frame.scale))))
     base = int(area.bottom()) + 0.5
     for tick in ticks:
         x = int(frame.x(tick)) + 0.5

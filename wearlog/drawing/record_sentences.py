@@ -37,7 +37,7 @@ LIVES_TOLD = 4
 def hindsight_text(snapshot: RecordSnapshot) -> str:
     """Return what each forecast was allowed to know."""
     if snapshot.is_honest:
-        return _("Each forecast knows only what was known in its day; later readings are left out.")
+        return _("Each forecast knows only what was known in its day.")
     return _(
         "Quick look: each part’s own later readings are left out, but the rest of the fleet is known to "
         "this day."
@@ -70,7 +70,7 @@ def reliability_sentences(readings: Reliability, distances: Reliability) -> list
 
 def _judged(readings: Reliability) -> str:
     eighty = readings.held(0.80)
-    made = _("Of {checks} of a next reading for {parts}, the 80 % interval held {share}").format(
+    made = _("Of {checks} of a next reading for {parts}, the 80\u00a0% interval held {share}").format(
         checks=checks_text(readings.n_checks),
         parts=parts_text(readings.n_parts),
         share=share_text(eighty.share),
@@ -106,7 +106,7 @@ def _widths(ones: list[Coverage]) -> str:
     shares = [f"{round(100 * one.width)}" for one in ones]
     last = shares.pop()
     named = _("{some} and {last}").format(some=", ".join(shares), last=last) if shares else last
-    return _("{widths} % intervals").format(widths=named)
+    return _("{widths}\u00a0% intervals").format(widths=named)
 
 
 def _reading_errors(readings: Reliability) -> str:
@@ -128,13 +128,14 @@ def _distances(distances: Reliability) -> str:
     span = share_span_text(eighty.low, eighty.high)
     if distances.n_parts < TELLING_CHECKS:
         return _(
-            "{counted}; the 80 % interval held {share}, but so few parts leave anything from {span} possible."
+            "{counted}; the 80\u00a0% interval held {share}, but so few parts leave anything from "
+            "{span} possible."
         ).format(counted=counted, share=share_text(eighty.share), span=span)
     own, line = distances.median_error, distances.line_error
     return _(
-        "{counted}; the 80 % interval held {share} ({span}), half of the forecasts were off by less "
-        "than {own}, a straight line by {line}. What came is itself measured, and a first reading past the "
-        "limit is more often too high than too low, so these intervals hold a little less than they promise."
+        "{counted}; the 80\u00a0% interval held {share} ({span}), half of the forecasts were off by less "
+        "than {own}, a straight line by {line}. A first reading past the limit is more often too "
+        "high than too low, so these intervals hold a little less than they promise."
     ).format(
         counted=counted, share=share_text(eighty.share), span=span, own=error_text(own), line=error_text(line)
     )
@@ -179,7 +180,7 @@ def rate_sentences(kind: KindRecord, by: Factor | None, shown: ShownUnits) -> li
     if kind.rate is None:
         return [_("No reading says yet how fast {parts} wear here.").format(parts=kind_text(kind))]
     said = [
-        _("A usual part uses up {rate} of its wear allowance {per_use}, from {read} that were read.").format(
+        _("A usual part uses up {rate} of its wear allowance {per_use}, from {read} with readings.").format(
             rate=rate_interval_text(kind.rate, kind.use_unit, shown),
             per_use=per_use_text(kind.use_unit, shown),
             read=parts_text(kind.rate.n_read),

@@ -146,9 +146,11 @@ def _paint_half(painter: QPainter, frame: Frame, curve: Survival, size: float) -
     painter.drawEllipse(QPointF(x, base), 4.0 * frame.scale, 4.0 * frame.scale)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     font = frame.font(bold=True)
-    text = _("half")
-    painter.setPen(colour(frame.colours.crossing))
-    draw_text(painter, x + 6.0, y + 3.0, font, text)
+    text = _("half of them")
+    width, height = text_size(font, text)
+    if frame.area.left() + width + 16.0 < x:
+        painter.setPen(colour(frame.colours.crossing))
+        draw_text(painter, frame.area.left() + 6.0, y - height - 1.0, font, text)
 
 
 def _paint_use(painter: QPainter, frame: Frame, curve: Survival, use_unit: str, shown: ShownUnits) -> None:

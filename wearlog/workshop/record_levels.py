@@ -48,19 +48,22 @@ class Lubrications:
     def of(cls, state: FleetState) -> "Lubrications":
         """Read them off the visits; a visit that names no stage counts for all of its vehicle."""
         found: dict[int, list[tuple[float, str]]] = defaultdict(list)
+        spelt: dict[str, str] = {}
         for vehicle_id, visits in state.visits_of.items():
             stages = [stage.id for stage in state.stages_of.get(vehicle_id, ())]
             for visit in visits:
                 for done in visit.tasks:
                     if done.task is Task.LUBRICATED:
+                        word = done.care.strip()
+                        # One product, however its capitals were typed.
+                        product = spelt.setdefault(word.casefold(), word)
                         for stage_id in stages if done.stage_id is None else [done.stage_id]:
-                            found[stage_id].append((visit.total_use, done.care.strip()))
+                            found[stage_id].append((visit.total_use, product))
         return cls(dict(found))
 
     def of_part(self, state: FleetState, installations: Iterable[Installation]) -> CareOfPart:
         """Return how one part was cared for, over all places it ran in."""
         products: Counter[str] = Counter()
-        spelt: dict[str, str] = {}
         times, use = 0, 0.0
         for installation in installations:
             end = end_of_use(state, installation)
@@ -72,10 +75,9 @@ class Lubrications:
                 ):
                     times += 1
                     if product:
-                        products[product.casefold()] += 1
-                        spelt.setdefault(product.casefold(), product)
+                        products[product] += 1
         most = max(products, key=lambda word: (products[word], word), default="")
-        return CareOfPart(spelt.get(most, ""), times, use)
+        return CareOfPart(most, times, use)
 
 
 def end_of_use(state: FleetState, installation: Installation) -> float:

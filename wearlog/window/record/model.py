@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from gettext import gettext as _
+from gettext import ngettext
 
 from wearlog.drawing.number_words import share_text
 from wearlog.drawing.record_sentences import (
@@ -103,10 +104,12 @@ class RecordModel:
         readings, parts = (
             sum(getattr(kind, name) for kind in self.snapshot.kinds) for name in ("n_readings", "n_parts")
         )
-        return _("{readings} readings of {parts} parts on {vehicles} vehicles. {hindsight}").format(
-            readings=readings,
-            parts=parts,
-            vehicles=self.snapshot.n_vehicles,
+        return _("{readings} of {parts} on {vehicles}. {hindsight}").format(
+            readings=ngettext("{n} reading", "{n} readings", readings).format(n=readings),
+            parts=ngettext("{n} part", "{n} parts", parts).format(n=parts),
+            vehicles=ngettext("{n} vehicle", "{n} vehicles", self.snapshot.n_vehicles).format(
+                n=self.snapshot.n_vehicles
+            ),
             hindsight=hindsight_text(self.snapshot),
         )
 
@@ -146,6 +149,9 @@ class RecordModel:
         """Return how long parts last."""
         if self.kind is not None:
             return life_sentences(self.kind, self.by if self.factors() else None, self.shown)
+        kinds = self.snapshot.kinds if self.snapshot is not None else ()
+        if not any(kind.survival is not None and kind.survival.n_worn for kind in kinds):
+            return [_("No part has reached its limit or come off worn yet.")]
         return [
             _(
                 "A part’s life ends when it reaches its limit or comes off worn. Parts that came off early "

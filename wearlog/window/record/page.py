@@ -239,7 +239,7 @@ def _table(rows: list[HeldRow]) -> str:
     if not rows:
         return ""
     muted = theme.colours().muted
-    cell = '<td align="right" style="padding-left:14px;padding-bottom:4px">{}</td>'
+    cell = '<td align="right" style="padding-left:12px;padding-bottom:4px">{}</td>'
     head = "".join(
         cell.format(f'<span style="color:{muted}">{round(100 * width)}\u2009%</span>') for width in WIDTHS
     )
@@ -275,6 +275,7 @@ def _scrolling(sections: tuple[Section, ...]) -> QScrollArea:
     area = QScrollArea()
     area.setWidgetResizable(True)
     area.setAccessibleName(_("The record"))
+    area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     area.setWidget(inside)
     set_role(inside, "ground")

@@ -7,14 +7,16 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from wearlog.drawing.record_picture import Drawn, RecordPicture
+from wearlog.units import NARROW_NO_BREAK_SPACE, THIN_SPACE
 from wearlog.window import theme
 from wearlog.window.theme import scaled, set_role
 
 #: Below this width the words stand under the chart, [px].
 NARROW_PX = 720
-#: Widths of the words beside the chart, and of the chart at most, [px].
-WORDS_PX, WIDE_WORDS_PX, CHART_MOST_PX = 296, 420, 860
+#: Widths of the words beside the chart, and under it at most, [px].
+WORDS_PX, WIDE_WORDS_PX, WORDS_MOST_PX = 312, 420, 860
 _WIDE_PX = 1200
+_TOGETHER = str.maketrans({THIN_SPACE: "\u00a0", NARROW_NO_BREAK_SPACE: "\u00a0"})
 
 
 class Section(QWidget):
@@ -65,7 +67,9 @@ class Section(QWidget):
         self.picture.show_drawn(drawn)
         self.table.setText(table)
         self.table.setVisible(bool(table))
-        paragraphs = (f'<p style="margin:0 0 8px 0">{escape(sentence)}</p>' for sentence in sentences)
+        # Thin spaces would let a number and its unit fall apart at the end of a line.
+        kept = (sentence.translate(_TOGETHER) for sentence in sentences)
+        paragraphs = (f'<p style="margin:0 0 8px 0">{escape(sentence)}</p>' for sentence in kept)
         self.words.setText("".join(paragraphs))
         self.words.setAccessibleName(" ".join(sentences))
 
@@ -85,5 +89,4 @@ class Section(QWidget):
         self.row.setDirection(way)
         width = scaled(WIDE_WORDS_PX if self.width() > scaled(_WIDE_PX) else WORDS_PX)
         self.side.setMinimumWidth(0 if is_narrow else width)
-        self.side.setMaximumWidth(scaled(CHART_MOST_PX) if is_narrow else width)
-        self.picture.setMaximumWidth(scaled(CHART_MOST_PX))
+        self.side.setMaximumWidth(scaled(WORDS_MOST_PX) if is_narrow else width)
