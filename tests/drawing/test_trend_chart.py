@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QImage, QPainter
 
 from tests.makers import trend
 from wearlog.drawing.palette import palette
@@ -13,7 +14,8 @@ from wearlog.drawing.trend_axes import date_ticks
 from wearlog.drawing.trend_bands import crossing_span
 from wearlog.drawing.trend_chart import TrendChart
 from wearlog.drawing.trend_labels import trend_labels
-from wearlog.drawing.trend_picture import trend_frame
+from wearlog.drawing.trend_many import has_many, thinned
+from wearlog.drawing.trend_picture import paint_trend, trend_frame
 from wearlog.drawing.trend_readout import place_lines, reading_lines
 from wearlog.drawing.trend_series import trend_series
 from wearlog.fleet.quantity import ShownUnits
@@ -202,26 +204,90 @@ def test_nothing_to_draw_leaves_an_empty_chart(chart):
     chart.grab()
 
 
-def test_a_hundred_thousand_readings_are_thinned_to_what_can_be_seen(chart):
-    plain = trend.chain_at(0.85)
+def many_readings(series, **other):
     rng = np.random.default_rng(7)
     uses = np.sort(rng.uniform(0, 4150, 100_000))
-    series = chart.series
-    many = replace(
-        series,
-        reading_use=uses,
-        reading_value=uses * 0.00035 + rng.normal(0, 0.05, uses.size),
-        reading_low=uses * 0.00035 - 0.1,
-        reading_high=uses * 0.00035 + 0.1,
-        is_gauge=np.zeros(uses.size, dtype=bool),
-        is_voided=np.zeros(uses.size, dtype=bool),
-        is_questioned=np.zeros(uses.size, dtype=bool),
-    )
-    from wearlog.drawing.trend_marks import thinned, visible_readings
+    values = uses * 0.00035 + rng.normal(0, 0.05, uses.size)
+    none = np.zeros(uses.size, dtype=bool)
+    told = {
+        "reading_use": uses,
+        "reading_value": values,
+        "reading_low": values - 0.1,
+        "reading_high": values + 0.1,
+        "is_gauge": none,
+        "is_voided": none,
+        "is_questioned": none,
+    }
+    return replace(series, **(told | other))
 
-    frame = chart.frame_now
-    seen = visible_readings(frame, many)
-    assert len(seen) == 100_000
-    kept = thinned(frame.xs(many.reading_use), frame.ys(many.reading_value), frame)
+
+def test_of_a_hundred_thousand_readings_every_spot_that_holds_one_gets_one(chart):
+    frame, many = chart.frame_now, many_readings(chart.series)
+    assert has_many(frame, many)
+    kept = thinned(many.reading_use, many.reading_value, frame, 2.0)
     assert 1000 < len(kept) < 40_000
-    assert plain.readings
+    # The outline stays: nothing stands out further than what is drawn by more than a spot.
+    xs, ys = frame.xs(many.reading_use), frame.ys(many.reading_value)
+    inside = (many.reading_value >= frame.y_range[0]) & (many.reading_value <= frame.y_range[1])
+    columns = (xs / 2.0).astype(int)
+    for column in np.unique(columns)[5:-5:20]:
+        here = inside & (np.abs(columns - column) <= 1)
+        drawn = kept[np.abs(columns[kept] - column) <= 1]
+        assert ys[drawn].min() - ys[here].min() <= 2.0 + 1e-9
+        assert ys[here].max() - ys[drawn].max() <= 2.0 + 1e-9
+
+
+def test_what_is_drawn_of_many_readings_stays_the_same_while_the_chart_is_panned(chart):
+    many = many_readings(chart.series)
+    frame = chart.frame_now
+    left, right = frame.x_range
+    moved = replace(frame, x_range=(left + 0.3337 * (right - left), right + 0.3337 * (right - left)))
+    both = (many.reading_use > moved.x_range[0] + 50.0) & (many.reading_use < right - 50.0)
+    first, second = (set(thinned(many.reading_use, many.reading_value, f, 2.0)) for f in (frame, moved))
+    assert {n for n in first if both[n]} == {n for n in second if both[n]}
+
+
+def test_questioned_voided_and_gauge_readings_keep_their_marks_among_many(chart, qtbot):
+    plain = many_readings(chart.series)
+    odd = np.zeros(100_000, dtype=bool)
+    odd[::20_000] = True
+    pictures = [
+        picture_of(chart, many)
+        for many in (
+            plain,
+            replace(plain, is_questioned=odd),
+            replace(plain, is_voided=odd),
+            replace(plain, is_gauge=odd),
+        )
+    ]
+    assert len({bytes(picture.constBits()) for picture in pictures}) == 4
+
+
+def picture_of(chart, series):
+    frame = trend_frame(series, QRectF(0, 0, 760, 420), palette("light"))
+    image = QImage(760, 420, QImage.Format.Format_RGB32)
+    image.fill(0xFFFFFFFF)
+    with QPainter(image) as painter:
+        paint_trend(painter, frame, series)
+    return image
+
+
+def test_labels_go_along_while_panned_and_find_their_place_at_rest(chart, qtbot):
+    before = {label.key: label.box for label in chart.labels()}
+    frame = chart.frame_now
+    chart.pan(0.05, 0.0)
+    assert chart.is_moving
+    moved = {label.key: label.box for label in chart.labels()}
+    across = -0.05 * frame.area.width()
+    assert moved["crossing"].left() == pytest.approx(before["crossing"].left() + across, abs=0.01)
+    assert moved["limit"] == before["limit"]
+    qtbot.waitUntil(lambda: not chart.is_moving)
+    at_rest = {label.key: label.box for label in chart.labels()}
+    placed = {label.key: label.box for label in trend_labels(chart.frame_now, chart.series)}
+    assert at_rest == placed
+
+
+def test_a_place_without_any_curve_is_drawn_all_the_same(chart):
+    chart._view.setRange(xRange=(9000, 9500), yRange=(0.0, 0.2), padding=0.0)
+    chart.grab()
+    assert chart.labels() is not None

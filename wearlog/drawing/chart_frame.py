@@ -1,11 +1,12 @@
 """Where data lies on a chart: one linear map from shown units to pixels, with colours and sizes of text."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtCore import QPointF, QRectF
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPolygonF
+from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QPainter, QPolygonF
 
 from wearlog.drawing.palette import Palette, TypeName, type_font
 from wearlog.workshop.trend_snapshot import FloatArray
@@ -39,11 +40,17 @@ class Frame:
 
     def x(self, value: float) -> float:
         """Return one horizontal position, [px]."""
-        return float(self.xs(np.array([value]))[0])
+        low, high = self.x_range
+        left, width = self.area.left(), self.area.width()
+        at = left + (value - low) / max(high - low, 1e-12) * width
+        return min(max(at, left - _FAR_PX), left + width + _FAR_PX)
 
     def y(self, value: float) -> float:
         """Return one vertical position, [px]."""
-        return float(self.ys(np.array([value]))[0])
+        low, high = self.y_range
+        bottom, height = self.area.bottom(), self.area.height()
+        at = bottom - (value - low) / max(high - low, 1e-12) * height
+        return min(max(at, bottom - height - _FAR_PX), bottom + _FAR_PX)
 
     def use_at(self, x: float) -> float:
         """Return the value of the horizontal axis at a position."""
@@ -80,6 +87,8 @@ class Frame:
     def _cut(self, use: FloatArray, curves: tuple[FloatArray, ...]) -> tuple[FloatArray, list[FloatArray]]:
         """Return curves over the range of use that is shown, with points where they cross its other range."""
         first, last = max(float(use[0]), self.x_range[0]), min(float(use[-1]), self.x_range[1])
+        if first > last:
+            return np.zeros(0), [np.zeros(0) for _curve in curves]
         extra: list[FloatArray] = [np.array([first, last])]
         for curve in curves:
             for level in self.y_range:
@@ -93,20 +102,41 @@ class Frame:
 
     def font(self, name: TypeName = "caption", *, bold: bool = False) -> QFont:
         """Return a font of the chart."""
-        return type_font(name, bold=bold, scale=self.scale)
+        return QFont(_kept_font(QGuiApplication.font().key(), name, bold, self.scale))
+
+
+@lru_cache(maxsize=64)
+def _kept_font(platform: str, name: TypeName, bold: bool, scale: float) -> QFont:
+    """Return a font that is made once; a chart asks for it a hundred times a frame."""
+    del platform
+    return type_font(name, bold=bold, scale=scale)
 
 
 def points(xs: FloatArray, ys: FloatArray) -> QPolygonF:
     """Return positions as Qt wants them, without a loop in Python."""
+    if not len(xs):
+        return QPolygonF()
     polygon = arrayToQPolygonF(xs, ys)
     assert isinstance(polygon, QPolygonF)  # noqa: S101 - tells the type checker, which does not know pyqtgraph
     return polygon
 
 
+#: Sizes of text that were measured; ticks and labels are the same from frame to frame.
+_SIZES: dict[tuple[str, str], tuple[float, float]] = {}
+_MOST_SIZES = 8192
+
+
 def text_size(font: QFont, text: str) -> tuple[float, float]:
     """Return the width and height of a line of text, [px]."""
-    metrics = QFontMetricsF(font)
-    return metrics.horizontalAdvance(text), metrics.height()
+    key = (font.key(), text)
+    size = _SIZES.get(key)
+    if size is None:
+        metrics = QFontMetricsF(font)
+        size = metrics.horizontalAdvance(text), metrics.height()
+        if len(_SIZES) >= _MOST_SIZES:
+            _SIZES.clear()
+        _SIZES[key] = size
+    return size
 
 
 def draw_text(painter: QPainter, left: float, top: float, font: QFont, text: str) -> None:

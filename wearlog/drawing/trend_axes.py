@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from gettext import gettext as _
 
 import numpy as np
@@ -9,10 +10,9 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from wearlog.drawing.chart_frame import Frame, draw_text, nice_ticks, text_size
-from wearlog.drawing.number_words import part_noun, use_quantity, use_unit_text
+from wearlog.drawing.number_words import use_quantity
 from wearlog.drawing.palette import colour
 from wearlog.drawing.trend_series import TrendSeries
-from wearlog.drawing.trend_words import axis_text
 from wearlog.fleet.quantity import CANONICAL_UNIT, ShownUnits
 from wearlog.units import show
 from wearlog.wording import day_text, month_text
@@ -20,6 +20,8 @@ from wearlog.wording import day_text, month_text
 _TICK_PX = 5.0
 _GAP_PX = 14.0
 _MOST_VALUES = 9
+#: No date is narrower than this with the gap after it, [px].
+_LEAST_DATE_PX = 34.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ def paint_axes(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
         text = value_tick_text(tick, step)
         width, height = text_size(font, text)
         draw_text(painter, area.left() - 8.0 - width, frame.y(tick) - height / 2, font, text)
-    title = axis_text(series.snapshot, series.shown)
+    title = series.value_title
     height = text_size(font, title)[1]
     draw_text(painter, frame.whole.left(), _date_top(frame), font, title)
 
@@ -90,23 +92,11 @@ def paint_axes(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
         width = text_size(font, text)[0]
         left = min(frame.x(tick) - width / 2, frame.whole.right() - width)
         draw_text(painter, left, base + _TICK_PX + 3.0, font, text)
-    title = use_title(series)
+    title = series.use_title
     width = text_size(font, title)[0]
     draw_text(painter, area.right() - width, base + _TICK_PX + 5.0 + height, font, title)
     _paint_note(painter, frame, base + _TICK_PX + 5.0 + height, area.right() - width)
     _paint_dates(painter, frame, series)
-
-
-def use_title(series: TrendSeries) -> str:
-    """Return what the use axis counts."""
-    snapshot = series.snapshot
-    unit = use_unit_text(snapshot.use_unit, series.shown)
-    template = (
-        _("running time of the {noun}, {unit}")
-        if snapshot.use_unit == "h"
-        else _("distance on the {noun}, {unit}")
-    )
-    return template.format(noun=part_noun(snapshot.measurand), unit=unit)
 
 
 def _paint_note(painter: QPainter, frame: Frame, top: float, end: float) -> None:
@@ -159,24 +149,30 @@ def _candidates(first: float, last: float) -> list[tuple[list[date], str]]:
     return sets
 
 
+@lru_cache(maxsize=12)
+def _month(number: int) -> str:
+    """Return the short name of a month; looked up once, not at every frame of a panned chart."""
+    return month_text(date(2000, number, 1))
+
+
 def _label(day: date, kind: str, before: date | None) -> str:
     if kind == "year":
         return str(day.year)
     if kind == "day":
-        text = f"{day.day} {month_text(day)}"
+        text = f"{day.day} {_month(day.month)}"
         return day_text(day) if before is None or before.year != day.year else text
     if before is None or before.year != day.year:
-        return f"{month_text(day)} {day.year}"
-    return month_text(day)
+        return f"{_month(day.month)} {day.year}"
+    return _month(day.month)
 
 
 def date_ticks(frame: Frame, series: TrendSeries) -> list[DateTick]:
     """Return the dates that fit along the upper axis, today among them; labels never touch or leave it."""
-    title_end = (
-        frame.whole.left() + text_size(frame.font(), axis_text(series.snapshot, series.shown))[0] + _GAP_PX
-    )
+    title_end = frame.whole.left() + text_size(frame.font(), series.value_title)[0] + _GAP_PX
     today = _today_tick(frame, series, title_end)
-    days = [series.day_of(use) for use in (max(frame.x_range[0], 0.0), frame.x_range[1])]
+    days = [
+        series.day_of(use) for use in (max(frame.x_range[0], float(series.shown_use(0.0))), frame.x_range[1])
+    ]
     if len(series.axis_use) >= 2:
         known = (float(series.axis_day[0]), float(series.axis_day[-1]))
         days = [known[n] if np.isnan(day) else day for n, day in enumerate(days)]
@@ -220,13 +216,14 @@ def _fitted(
     before: date | None = None
     end = title_end
     low, high = float(series.axis_day[0]), float(series.axis_day[-1])
-    for day in dates:
-        number = day.toordinal()
-        if not low <= number <= high:
-            continue
-        use = float(np.interp(number, series.axis_day, series.axis_use))
-        if not frame.has_x(use):
-            continue
+    numbers = np.array([day.toordinal() for day in dates], dtype=float)
+    uses = np.interp(numbers, series.axis_day, series.axis_use)
+    is_in = (numbers >= low) & (numbers <= high)
+    is_in &= (uses >= frame.x_range[0]) & (uses <= frame.x_range[1])
+    if np.count_nonzero(is_in) * _LEAST_DATE_PX * frame.scale > frame.area.width():
+        return ticks, False
+    for n in np.flatnonzero(is_in).tolist():
+        day, use = dates[n], float(uses[n])
         x = frame.x(use)
         text = _label(day, kind, before)
         half = text_size(font, text)[0] / 2

@@ -69,12 +69,27 @@ def paint_fleet(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
         _draw(painter, frame.lines(series.fleet_use, series.fleet_value[:, column]))
 
 
+def earlier_lines(series: TrendSeries) -> list[tuple[FloatArray, FloatArray, str]]:
+    """Return use, value and name of the earlier parts that are shown; none while vehicles are compared."""
+    if series.others:
+        return []
+    snapshot = series.snapshot
+    moved = [
+        part.meter_offset - snapshot.meter_offset if series.view.is_vehicle else 0.0
+        for part in snapshot.earlier
+    ]
+    return [
+        (series.shown_use(part.use_on_part + shift), series.shown_value(part.value), part.text)
+        for part, shift in zip(snapshot.earlier[:EARLIER_SHOWN], moved, strict=False)
+    ]
+
+
 def paint_earlier(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     """Draw earlier parts in the same place as thin ghosts."""
     painter.setPen(QPen(colour(frame.colours.fleet, 0.55), 1.2))
-    for part in series.snapshot.earlier[-EARLIER_SHOWN:]:
-        if len(part.use_on_part) > 1:
-            _draw(painter, frame.lines(part.use_on_part / series.use_size, part.value / series.value_size))
+    for use, value, _text in earlier_lines(series):
+        if len(use) > 1:
+            _draw(painter, frame.lines(use, value))
 
 
 def paint_levels(painter: QPainter, frame: Frame, series: TrendSeries) -> None:

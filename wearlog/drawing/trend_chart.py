@@ -5,14 +5,14 @@ from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRectF, QSize, QSizeF, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, QSizeF, Qt, QTimer, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from wearlog.drawing.chart_frame import Frame, draw_text, text_size
 from wearlog.drawing.label_room import Label
 from wearlog.drawing.palette import Palette, colour, palette
-from wearlog.drawing.trend_labels import trend_labels
+from wearlog.drawing.trend_labels import moved_labels, trend_labels
 from wearlog.drawing.trend_marks import mark_box, nearest_reading
 from wearlog.drawing.trend_picture import Ranges, is_drawable, paint_trend, trend_frame
 from wearlog.drawing.trend_readout import place_lines, reading_lines
@@ -22,6 +22,8 @@ from wearlog.fleet.quantity import ShownUnits
 from wearlog.workshop.trend_snapshot import TrendSnapshot
 
 _REACH_PX = 14.0
+#: After so long without a movement labels are placed anew, [ms].
+_REST_MS = 120
 _MARGIN_PX = 2.0
 
 
@@ -58,7 +60,7 @@ class _TrendLayer(_Layer):
         del option, widget
         frame, series = self._chart.frame_now, self._chart.series
         if frame is not None and series is not None:
-            paint_trend(painter, frame, series, self._chart.labels())
+            paint_trend(painter, frame, series, self._chart.labels(), is_moving=self._chart.is_moving)
 
 
 class _ReadOutLayer(_Layer):
@@ -152,6 +154,11 @@ class TrendChart(pg.GraphicsView):  # type: ignore[misc]
         self._scale = 1.0
         self._frame: Frame | None = None
         self._labels: list[Label] | None = None
+        self._placed: tuple[list[Label], Frame] | None = None
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(_REST_MS)
+        self._rest.timeout.connect(self._come_to_rest)
         self._view = pg.ViewBox(enableMenu=False, border=None)
         self._view.setMouseEnabled(x=True, y=True)
         self._view.disableAutoRange()
@@ -173,11 +180,22 @@ class TrendChart(pg.GraphicsView):  # type: ignore[misc]
         """Where data lies now; None while nothing is shown."""
         return self._frame
 
+    @property
+    def is_moving(self) -> bool:
+        """Whether the chart is being panned."""
+        return self._rest.isActive()
+
     def labels(self) -> list[Label]:
         """Return the labels in their places."""
         if self._labels is None:
-            drawn = self._frame is not None and self.series is not None
-            self._labels = trend_labels(self._frame, self.series) if drawn else []  # type: ignore[arg-type]
+            frame, series = self._frame, self.series
+            if frame is None or series is None:
+                self._labels = []
+            elif self.is_moving and self._placed is not None:
+                self._labels = moved_labels(*self._placed, frame)
+            else:
+                self._labels = trend_labels(frame, series)
+                self._placed = (self._labels, frame)
         return self._labels
 
     def wear_colours(self, colours: Palette, scale: float = 1.0) -> None:
@@ -189,13 +207,18 @@ class TrendChart(pg.GraphicsView):  # type: ignore[misc]
 
     def show_snapshot(self, snapshot: TrendSnapshot | None, shown: ShownUnits) -> None:
         """Show a trend; the view is kept while it is the same part, the whole story is shown for another."""
+        self.show_series(trend_series(snapshot, shown) if snapshot is not None else None)
+        sentences = trend_sentences(snapshot, shown) if snapshot is not None else []
+        self.setAccessibleDescription(" ".join(sentence.text for sentence in sentences))
+
+    def show_series(self, series: TrendSeries | None) -> None:
+        """Show a trend that is in shown units already."""
         before = self.series
-        series = trend_series(snapshot, shown) if snapshot is not None else None
         self.series = series if series is not None and is_drawable(series) else None
         self.looked_at = None
         self.pointer = None
-        sentences = trend_sentences(snapshot, shown) if snapshot is not None else []
-        self.setAccessibleDescription(" ".join(sentence.text for sentence in sentences))
+        self._placed = None
+        self._rest.stop()
         if self.series is None:
             self._frame = None
             self._changed()
@@ -250,7 +273,23 @@ class TrendChart(pg.GraphicsView):  # type: ignore[misc]
         self._read_out.update()
 
     def _on_range(self, *_args: Any) -> None:
+        if self._placed is not None and self._is_panned(self._placed[1]):
+            self._rest.start()
+        else:
+            self._rest.stop()
         self._lay_out()
+
+    def _is_panned(self, placed: Frame) -> bool:
+        """Whether the view moved since labels were placed, without being zoomed."""
+        pairs = zip((placed.x_range, placed.y_range), self.ranges(), strict=True)
+        return all(
+            abs((now[1] - now[0]) - (before[1] - before[0])) < 1e-6 * (before[1] - before[0])
+            for before, now in pairs
+        )
+
+    def _come_to_rest(self) -> None:
+        """Place the labels anew once the chart no longer moves."""
+        self._changed()
 
     def _lay_out(self) -> None:
         if self.series is None:

@@ -10,8 +10,9 @@ from wearlog.drawing.chart_frame import Frame, draw_text, text_size
 from wearlog.drawing.label_room import Label, Line, Wanted, label_size, place_labels, spread_apart
 from wearlog.drawing.number_words import day_at, part_noun, rough_use_text, share_text, value_text
 from wearlog.drawing.palette import colour
-from wearlog.drawing.trend_bands import EARLIER_SHOWN, crossing_box
-from wearlog.drawing.trend_marks import MANY, mark_box, visible_readings
+from wearlog.drawing.trend_bands import crossing_box, earlier_lines
+from wearlog.drawing.trend_many import has_many, visible_readings
+from wearlog.drawing.trend_marks import mark_box
 from wearlog.drawing.trend_series import TrendSeries
 from wearlog.drawing.trend_words import questioned_text
 from wearlog.fleet.state import State
@@ -75,7 +76,10 @@ def _margin_labels(frame: Frame, series: TrendSeries) -> list[Label]:
 
 def _crossing_text(series: TrendSeries) -> str:
     snapshot = series.snapshot
-    low, likely, high = (use * series.use_size for use in series.crossing)
+    low, likely, high = (
+        series.use_on_part(use) + (snapshot.meter_offset if series.view.is_vehicle else 0.0)
+        for use in series.crossing
+    )
     if low == high:
         since = rough_use_text(likely, 0.2 * likely, snapshot.use_unit, series.shown)
         return _("reached about {use}").format(use=since)
@@ -123,9 +127,9 @@ def _crossing_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
 
 
 def _reading_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
-    seen = visible_readings(frame, series)
-    if len(seen) > MANY:
+    if has_many(frame, series):
         return []
+    seen = visible_readings(frame, series)
     caption, wanted = frame.font(), []
     has_gauge = False
     for number in seen.tolist():
@@ -166,15 +170,14 @@ def _reading_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
 def _curve_wanted(frame: Frame, series: TrendSeries) -> list[Wanted]:
     caption, wanted = frame.font(), []
     snapshot = series.snapshot
-    for part in snapshot.earlier[-EARLIER_SHOWN:]:
-        use, value = part.use_on_part / series.use_size, part.value / series.value_size
+    for use, value, text in earlier_lines(series):
         inside = [n for n in range(len(use)) if frame.has_x(float(use[n])) and frame.has_y(float(value[n]))]
         if not inside:
             continue
         # Late on its line, where it has parted from the others.
         at = inside[max(0, len(inside) * 3 // 4 - 1)]
         box = QRectF(frame.x(float(use[at])) - 1.0, frame.y(float(value[at])) - 1.0, 2.0, 2.0)
-        line = Line(part.text, caption, frame.colours.muted)
+        line = Line(text, caption, frame.colours.muted)
         wanted.append(Wanted("earlier", (line,), box, ("left", "above left", "right", "below right")))
     if snapshot.similar_parts and len(series.fleet_use) > 1:
         noun = part_noun(snapshot.measurand, snapshot.similar_parts)
@@ -219,7 +222,7 @@ def visible_events(frame: Frame, series: TrendSeries) -> list[tuple[TrendEvent, 
     """Return the service events in sight with their positions, [px]."""
     found = []
     for event in series.snapshot.events:
-        use = event.use_on_part / series.use_size
+        use = float(series.shown_use(event.use_on_part))
         if frame.has_x(use):
             found.append((event, frame.x(use)))
     return found
@@ -241,8 +244,8 @@ def _taken(frame: Frame, series: TrendSeries) -> list[QRectF]:
         for level in levels
         if not np.isnan(level) and frame.has_y(level)
     ]
-    seen = visible_readings(frame, series)
-    if len(seen) <= MANY:
+    if not has_many(frame, series):
+        seen = visible_readings(frame, series)
         taken += [mark_box(frame, series, number) for number in seen.tolist()]
     crossing = crossing_box(frame, series)
     if crossing is not None:
@@ -264,9 +267,8 @@ def _faint(frame: Frame, series: TrendSeries) -> list[QRectF]:
         if len(series.curve_use)
         else []
     )
-    curves += [
-        (p.use_on_part / series.use_size, p.value / series.value_size) for p in series.snapshot.earlier
-    ]
+    curves += [(use, value) for use, value, _text in earlier_lines(series)]
+    curves += [(other.use, other.value) for other in series.others]
     for use, value in curves:
         if len(use) < 2:
             continue
@@ -293,13 +295,44 @@ def trend_labels(frame: Frame, series: TrendSeries) -> list[Label]:
     return [*_margin_labels(frame, series), *inside]
 
 
+def moved_labels(labels: list[Label], before: Frame, after: Frame) -> list[Label]:
+    """Return labels that go along while the chart is panned; they are placed anew when it rests.
+
+    Parameters
+    ----------
+    labels : list of Label
+        As they were placed.
+    before, after : Frame
+        Where data lay when they were placed, and where it lies now, in ranges of the same width.
+    """
+    across = after.x(before.x_range[0]) - after.area.left()
+    down = after.y(before.y_range[0]) - after.area.bottom()
+    moved = []
+    for label in labels:
+        is_margin = label.box.left() > before.area.right()
+        box = label.box.translated(0.0 if is_margin else across, down)
+        is_in_sight = (
+            after.area.top() - 8.0 <= box.center().y() <= after.area.bottom() + 8.0
+            if is_margin
+            else after.area.intersects(box)
+        )
+        if is_in_sight:
+            moved.append(Label(label.key, label.lines, box))
+    return moved
+
+
 def paint_labels(painter: QPainter, frame: Frame, labels: list[Label]) -> None:
     """Write labels, each on a breath of ground so that it reads on top of a band."""
     for label in labels:
-        if frame.area.intersects(label.box):
+        is_inside = frame.area.intersects(label.box)
+        painter.save()
+        if is_inside:
+            # A label that goes along with a panned chart is cut at its edge.
+            painter.setClipRect(frame.area)
             painter.fillRect(label.box.adjusted(-2.0, 0.0, 2.0, 0.0), colour(frame.colours.ground, 0.78))
         top = label.box.top()
         for line in label.lines:
             painter.setPen(colour(line.colour))
             draw_text(painter, label.box.left(), top, line.font, line.text)
             top += text_size(line.font, line.text)[1]
+        painter.restore()

@@ -1,64 +1,26 @@
 """Readings of the wear trend: points with whiskers, gauge bars, voided ones hollow, questioned marked."""
 
 import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen, QPolygonF
 
-from wearlog.drawing.chart_frame import Frame, points
+from wearlog.drawing.chart_frame import Frame
 from wearlog.drawing.palette import colour
+from wearlog.drawing.trend_many import has_many, paint_many, visible_readings
 from wearlog.drawing.trend_series import TrendSeries
 
 _RADIUS_PX = 4.5
-#: More points than this are drawn as dots, one for each few pixels: nothing more could be made out.
-MANY = 1200
-_CELL_PX = 2
-
-
-def visible_readings(frame: Frame, series: TrendSeries) -> NDArray[np.intp]:
-    """Return which readings lie in the ranges shown."""
-    use = series.reading_use
-    low, high = frame.y_range
-    is_in = (use >= frame.x_range[0]) & (use <= frame.x_range[1])
-    is_in &= (series.reading_high >= low) & (series.reading_low <= high)
-    return np.flatnonzero(is_in)
-
-
-def thinned(xs: NDArray[np.float64], ys: NDArray[np.float64], frame: Frame) -> NDArray[np.intp]:
-    """Return which of many points to draw so that every few pixels hold one of them at most."""
-    columns = int(frame.area.width() / _CELL_PX) + 2
-    rows = int(frame.area.height() / _CELL_PX) + 2
-    column = np.clip(((xs - frame.area.left()) / _CELL_PX).astype(np.intp), 0, columns - 1)
-    row = np.clip(((ys - frame.area.top()) / _CELL_PX).astype(np.intp), 0, rows - 1)
-    holder = np.full(columns * rows, -1, dtype=np.intp)
-    holder[column * rows + row] = np.arange(len(xs))
-    return holder[holder >= 0]
 
 
 def paint_readings(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     """Draw the readings in sight."""
-    seen = visible_readings(frame, series)
-    if len(seen) > MANY:
-        _paint_many(painter, frame, series, seen)
+    if has_many(frame, series):
+        paint_many(painter, frame, series)
         return
-    for number in seen.tolist():
+    for number in visible_readings(frame, series).tolist():
         if series.is_gauge[number]:
             _paint_gauge(painter, frame, series, number)
         else:
-            _paint_point(painter, frame, series, number)
-
-
-def _paint_many(painter: QPainter, frame: Frame, series: TrendSeries, seen: NDArray[np.intp]) -> None:
-    with_value = seen[~series.is_gauge[seen]]
-    xs, ys = frame.xs(series.reading_use[with_value]), frame.ys(series.reading_value[with_value])
-    kept = thinned(xs, ys, frame)
-    painter.save()
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
-    painter.setPen(QPen(colour(frame.colours.ink), 2.0))
-    painter.drawPoints(points(xs[kept], ys[kept]))
-    painter.restore()
-    for number in seen[series.is_questioned[seen]][:200].tolist():
-        if not series.is_gauge[number]:
             _paint_point(painter, frame, series, number)
 
 
@@ -99,6 +61,7 @@ def _paint_gauge(painter: QPainter, frame: Frame, series: TrendSeries, number: i
 
 
 def _paint_point(painter: QPainter, frame: Frame, series: TrendSeries, number: int) -> None:
+    """Draw one reading that has a value: point and whisker, hollow if voided, marked if questioned."""
     x = frame.x(float(series.reading_use[number]))
     y = frame.y(float(series.reading_value[number]))
     top, bottom = _ends(frame, series, number)

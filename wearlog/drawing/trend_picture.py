@@ -68,7 +68,12 @@ def _clipped(painter: QPainter, box: QRectF) -> "Iterator[None]":
 
 
 def paint_trend(
-    painter: QPainter, frame: Frame, series: "TrendSeries", labels: "list[Label] | None" = None
+    painter: QPainter,
+    frame: Frame,
+    series: "TrendSeries",
+    labels: "list[Label] | None" = None,
+    *,
+    is_moving: bool = False,
 ) -> None:
     """Draw a trend.
 
@@ -82,9 +87,11 @@ def paint_trend(
         What is drawn.
     labels : list of Label or None
         Labels with their places, if they are known already.
+    is_moving : bool
+        Whether the next frame follows at once: edges of curves are not smoothed then.
     """
     painter.save()
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=not is_moving)
     painter.setRenderHint(QPainter.RenderHint.TextAntialiasing)
     with _clipped(painter, frame.area):
         paint_grid(painter, frame)
@@ -93,6 +100,7 @@ def paint_trend(
         paint_earlier(painter, frame, series)
         paint_levels(painter, frame, series)
         paint_events(painter, frame, series)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     paint_today(painter, frame, series)
     # Marks at the edge of the area are drawn whole.
     with _clipped(painter, frame.area.adjusted(-8.0, -8.0, 8.0, 8.0)):

@@ -4,7 +4,15 @@ from gettext import gettext as _
 
 import numpy as np
 
-from wearlog.drawing.number_words import day_at, method_text, rate_text, rate_unit_text, use_text, value_text
+from wearlog.drawing.number_words import (
+    day_at,
+    method_text,
+    rate_text,
+    rate_unit_text,
+    share_text,
+    use_text,
+    value_text,
+)
 from wearlog.drawing.trend_series import TrendSeries
 from wearlog.drawing.trend_words import reading_value_text, remarks_text
 from wearlog.units import THIN_SPACE
@@ -51,26 +59,43 @@ def place_lines(series: TrendSeries, use: float, reach: float = 0.0) -> tuple[st
     """
     snapshot, shown = series.snapshot, series.shown
     low, middle, high = series.value_at(use)
-    where = use_text(use * series.use_size, snapshot.use_unit, shown)
+    where = _where(series, use)
     day = day_at(series.day_of(use))
     place = f"{where}, {day_text(day)}" if day is not None else where
     done = tuple(
         f"{day_text(event.on)}: {event.text}"
         for event in snapshot.events
-        if abs(event.use_on_part / series.use_size - use) <= reach
+        if abs(float(series.shown_use(event.use_on_part)) - use) <= reach
     )
     if np.isnan(middle):
         return (place, *done[:2])
-    size = series.value_size
-    spread = (high - low) * size / 2.563
-    u = abs(spread)
+    if series.view.is_allowance:
+        span = sorted((low, high))
+        return (
+            _("{share} of the allowance used").format(share=share_text(middle / 100.0)),
+            _("8 in 10: {low} to {high}").format(
+                low=share_text(max(span[0], 0.0) / 100.0), high=share_text(span[1] / 100.0)
+            ),
+            place,
+            *done[:2],
+        )
+    low, middle, high = (series.value_of(one) for one in (low, middle, high))
+    u = abs(high - low) / 2.563
     unit_free = [
-        value_text(snapshot.measurand, v * size, u, shown, unit=False).partition(" ")[0]
-        for v in sorted((low, high))
+        value_text(snapshot.measurand, v, u, shown, unit=False).partition(" ")[0] for v in sorted((low, high))
     ]
     return (
-        value_text(snapshot.measurand, middle * size, u, shown).replace(" ±", "  ±"),
+        value_text(snapshot.measurand, middle, u, shown).replace(" ±", "  ±"),
         _("8 in 10: {low} to {high}").format(low=unit_free[0], high=unit_free[1]),
         place,
         *done[:2],
     )
+
+
+def _where(series: TrendSeries, use: float) -> str:
+    """Return a place of the use axis in words."""
+    snapshot = series.snapshot
+    on_part = series.use_on_part(use)
+    if series.view.is_vehicle:
+        return use_text(on_part + snapshot.meter_offset, snapshot.use_unit, series.shown)
+    return use_text(on_part, snapshot.use_unit, series.shown)

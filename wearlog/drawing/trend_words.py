@@ -19,6 +19,7 @@ from wearlog.drawing.number_words import (
     rough_use_text,
     unit_text,
     use_text,
+    use_unit_text,
     value_text,
 )
 from wearlog.drawing.trend_doubt_words import two_ways_lines
@@ -258,6 +259,21 @@ def axis_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
     unit = unit_text(snapshot.measurand, shown)
     what = measurand_text(snapshot.measurand)
     return f"{what}, {unit}" if unit else what
+
+
+def allowance_title() -> str:
+    """Return what the axis of the allowance used counts."""
+    return _("allowance used, %")
+
+
+def use_axis_text(snapshot: TrendSnapshot, shown: ShownUnits, *, is_vehicle: bool = False) -> str:
+    """Return what the use axis counts, for example ``"distance on the chain, km"``."""
+    unit, is_hours = use_unit_text(snapshot.use_unit, shown), snapshot.use_unit == "h"
+    if is_vehicle:
+        template = _("running time of {tag}, {unit}") if is_hours else _("distance of {tag}, {unit}")
+        return template.format(tag=snapshot.tag, unit=unit)
+    template = _("running time of the {noun}, {unit}") if is_hours else _("distance on the {noun}, {unit}")
+    return template.format(noun=part_noun(snapshot.measurand), unit=unit)
 
 
 def heading_text(snapshot: TrendSnapshot, shown: ShownUnits) -> str:
