@@ -32,11 +32,9 @@ def history_of(draft: VehicleDraft, known: UseHistory, today: date) -> UseHistor
     return use_history([MeterEntry(vehicle_id=0, on=draft.meter_on or today, value=draft.meter_value)])
 
 
-def day_of_fitting(part: PartDraft, history: UseHistory, today: date) -> date:
-    """Return since when a part is there: as was said, else since the meter is known."""
-    if part.fitted_on is not None:
-        return part.fitted_on
-    return history.points[0].on if history.points else today
+def usual_day(draft: VehicleDraft, today: date) -> date:
+    """Return since when parts are there of which nothing else is said: the first meter entry, else today."""
+    return (draft.meter_on or today) if draft.is_new else today
 
 
 def check_draft(
@@ -74,7 +72,9 @@ def check_draft(
         _check_stage(findings, stage, names)
         for position in POSITIONS:
             if stage.is_fitted(position):
-                _check_part(findings, stage, stage.part(position), history, read, today)
+                part = stage.part(position)
+                day = part.fitted_on or usual_day(draft, today)
+                _check_part(findings, stage, part, day, history, read, today)
         _check_end(findings, stage, history, read, today)
     for lay_up in draft.lay_ups:
         _check_lay_up(findings, lay_up, draft.lay_ups)
@@ -180,6 +180,7 @@ def _check_part(
     findings: Findings,
     stage: StageDraft,
     part: PartDraft,
+    day: date,
     history: UseHistory,
     readings: list[Reading],
     today: date,
@@ -195,7 +196,6 @@ def _check_part(
     fitted = part.fitted
     if fitted is not None and part.fitted_on == fitted.installation.fitted_on:
         return
-    day = day_of_fitting(part, history, today)
     if day > today:
         findings.add(_("The day lies ahead."), where, _("Give the day on which it was fitted."))
     elif history.points and history.use_on(day) is None:

@@ -10,7 +10,7 @@ from wearlog.fleet.parts import Part, PartKind
 from wearlog.fleet.spells import DutySpell, LayUp
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.store.records import Records
-from wearlog.workshop.vehicles_checks import day_of_fitting, history_of
+from wearlog.workshop.vehicles_checks import history_of, usual_day
 from wearlog.workshop.vehicles_draft import (
     POSITIONS,
     STAGE_FIELDS,
@@ -24,10 +24,9 @@ from wearlog.workshop.vehicles_parts import part_type_for
 
 @dataclass(frozen=True, slots=True)
 class Entering:
-    """Who enters a vehicle on which day, and how its use ran so far."""
+    """Since when parts are there of which nothing is said, and how the use of the vehicle ran so far."""
 
-    by: str
-    today: date
+    usual_day: date
     history: UseHistory
 
 
@@ -53,7 +52,7 @@ def write_vehicle(
                 by=by,
             )
         )
-    how = Entering(by, today, history_of(draft, known, today))
+    how = Entering(usual_day(draft, today), history_of(draft, known, today))
     touched: set[int] = set()
     order = 1 + max((s.stage.order for s in draft.stages if s.stage is not None), default=0)
     for stage in draft.stages:
@@ -159,7 +158,7 @@ def _write_part(
     is_chain = part.position is Position.RUN and part_type.kind is PartKind.CHAIN
     links = part.count if is_chain else None
     fitted = part.fitted
-    day = day_of_fitting(part, how.history, how.today)
+    day = part.fitted_on or how.usual_day
     use = how.history.use_on(day) or 0.0
     if fitted is None:
         made = records.add(

@@ -91,6 +91,11 @@ class FieldsRow(QWidget):
         layout.addLayout(row)
         layout.addWidget(self.said)
 
+    @property
+    def fields(self) -> list[QWidget]:
+        """The fields in their order."""
+        return [labelled.field for labelled in self._labelled.values()]
+
     def take_look(self) -> None:
         """Follow the text size."""
         for labelled in self._labelled.values():

@@ -36,7 +36,7 @@ class HeadForm(QWidget):
         self._model = model
         self._is_filling = False
         self.tag = EntryField(_("Tag"))
-        self.tag.setPlaceholderText(_("typed or scanned"))
+        self.tag.setPlaceholderText(_("type or scan"))
         self.like = shrinking(QComboBox())
         self.description = EntryField(_("Description"))
         self.kind = _combo([(kind_text(kind), kind) for kind in VehicleKind])
@@ -214,6 +214,7 @@ class HeadForm(QWidget):
         unread = model.unread_text("meter")
         self.meter.setText(draft.meter_text if unread is None else unread)
         self.meter_on.setPlaceholderText(_("today"))
+        self.since.setPlaceholderText(_("not known"))
         self._depots.setStringList(list(snapshot.depots))
         self._models.setStringList(list(snapshot.models))
         self._fill_templates(snapshot.templates)
@@ -272,6 +273,10 @@ class HeadForm(QWidget):
             for spell in draft.spells
         ]
         return _("Duty: {spells}").format(spells=", ".join(spells)) if spells else ""
+
+    def stops(self) -> list[QWidget]:
+        """Return the fields in the order of the hand."""
+        return [field for row in self.rows for field in row.fields] + [self.erase]
 
     def first_wrong(self) -> QWidget | None:
         """Return the first field that is wrong."""

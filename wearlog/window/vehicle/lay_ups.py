@@ -22,6 +22,7 @@ class LayUpRows(QWidget):
         self.setAccessibleName(_("Lay-ups"))
         self._model = model
         self.fields: dict[str, QWidget] = {}
+        self._stops: list[QWidget] = []
         self.heading = QLabel(_("Lay-ups"))
         set_role(self.heading, "strong")
         self.hint = QLabel(_("Times in which it stands unused; they don’t count for how much it is used."))
@@ -36,9 +37,9 @@ class LayUpRows(QWidget):
         head = QHBoxLayout()
         head.setSpacing(16)
         head.addWidget(self.heading)
+        head.addWidget(self.add)
         head.addWidget(self.hint)
         head.addStretch(1)
-        head.addWidget(self.add)
         self._place = QVBoxLayout()
         self._rows: QWidget | None = None
         layout = QVBoxLayout(self)
@@ -53,7 +54,7 @@ class LayUpRows(QWidget):
         if self._rows is not None:
             self._rows.hide()
             self._rows.deleteLater()
-        self.fields = {}
+        self.fields, self._stops = {}, [self.add]
         shown = [one for one in self._model.draft.lay_ups if not one.is_dropped]
         self.hint.setVisible(not shown)
         self._rows = QWidget()
@@ -70,6 +71,8 @@ class LayUpRows(QWidget):
         for row, one in enumerate(shown, start=1):
             self._add_row(grid, row, one)
         self._place.addWidget(self._rows)
+        # At once, so that the focus can go there before the layout does.
+        self._rows.show()
         self.show_state()
 
     def _add_row(self, grid: QGridLayout, row: int, one: LayUpDraft) -> None:
@@ -96,6 +99,7 @@ class LayUpRows(QWidget):
         drop.clicked.connect(lambda: model.drop_lay_up(one.key))
         for column, widget in enumerate((first, until, reason, drop)):
             grid.addWidget(widget, row, column)
+            self._stops.append(widget)
 
     def _take_day(self, key: int, name: str, field: DateField) -> None:
         self._model.misread(f"{key}:{name}", field.text(), field.problem)
@@ -107,6 +111,10 @@ class LayUpRows(QWidget):
         field = self.fields.get(f"{key}:from_on")
         if field is not None:
             field.setFocus()
+
+    def stops(self) -> list[QWidget]:
+        """Return the fields in the order of the hand."""
+        return self._stops
 
     def show_state(self) -> QWidget | None:
         """Show what is wrong; return the first field that is."""

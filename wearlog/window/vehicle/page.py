@@ -2,6 +2,7 @@
 
 from functools import partial
 from gettext import gettext as _
+from itertools import pairwise
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
@@ -164,30 +165,35 @@ class VehiclePage(Page):
     def _make_blocks(self) -> None:
         """Show the stages there are; those that stay keep their fields and the focus."""
         wanted = [stage.key for stage in self.model.draft.stages]
-        if [block.key for block in self.blocks] == wanted:
-            for block in self.blocks:
-                block.fill()
-        else:
-            for block in self.blocks:
+        known = {block.key: block for block in self.blocks}
+        for key, block in known.items():
+            if key not in wanted:
                 self._stages.removeWidget(block)
                 block.hide()
                 block.deleteLater()
-            self.blocks = []
-            for key in wanted:
-                block = StageBlock(self.model, key)
-                block.take_off_wanted.connect(self.asking.ask_off)
-                self.blocks.append(block)
-                self._stages.addWidget(block)
-            self._order_tabs()
+        self.blocks = [known.get(key) or self._make_block(key) for key in wanted]
+        for at, block in enumerate(self.blocks):
+            if self._stages.indexOf(block) != at:
+                self._stages.insertWidget(at, block)
+                block.show()
+            block.fill()
         self.lay_ups.fill()
+        self._order_tabs()
         self._show_state()
 
+    def _make_block(self, key: int) -> StageBlock:
+        block = StageBlock(self.model, key)
+        block.take_off_wanted.connect(self.asking.ask_off)
+        return block
+
     def _order_tabs(self) -> None:
-        before: QWidget = self.head
+        """Let Tab and Enter go down the sheet, whenever its rows were made."""
+        stops = self.head.stops()
         for block in self.blocks:
-            QWidget.setTabOrder(before, block)
-            before = block
-        QWidget.setTabOrder(before, self.add_stage)
+            stops += block.stops()
+        stops += [self.add_stage, *self.lay_ups.stops()]
+        for before, after in pairwise(stops):
+            QWidget.setTabOrder(before, after)
 
     # --- saving
 
@@ -348,7 +354,7 @@ class VehiclePage(Page):
             return ""
         vehicle = snapshot.vehicle
         if vehicle is None:
-            return _("What goes with the template is filled in; change what differs. Parts count as new.")
+            return _("The template fills in what is usual; change what differs.")
         if vehicle.retired_on is not None:
             text = _("{tag} is out of service since {day}: {reason}.")
             return text.format(

@@ -274,7 +274,7 @@ class StageBlock(QWidget):
         count.setPlaceholderText(names[0])
         if model.snapshot is not None:
             day.today = model.snapshot.today
-        day.setPlaceholderText(_("day of meter") if model.is_new else _("day"))
+        day.setPlaceholderText(_("day of meter") if model.is_new else _("today"))
         use.set_meter_unit(model.draft.meter_unit)
         texts = (
             (count, "count", "" if part.count is None else str(part.count)),
@@ -322,6 +322,13 @@ class StageBlock(QWidget):
         stage = self._model.draft.stage(self.key)
         name = "" if stage is None else stage.name
         self.more.setAccessibleName(_("{stage}: centre distance, adjuster and more").format(stage=name))
+
+    def stops(self) -> list[QWidget]:
+        """Return the fields in the order of the hand."""
+        stops: list[QWidget] = [self.name, self.drive, self.run, self.more, self.off]
+        for position in POSITIONS:
+            stops += [self.counts[position], self.days[position], self.uses[position], self.lots[position]]
+        return [*stops, *self.figures.values(), self.slack]
 
     def fields(self) -> dict[str, QWidget]:
         """Return the fields by the names that problems stand under."""
