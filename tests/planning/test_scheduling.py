@@ -42,7 +42,8 @@ def _every_plan(problem: PlanProblem):
 
 
 def _late(problem: PlanProblem, plan: Schedule) -> int:
-    return sum(problem.is_late(n, int(c)) for n, c in enumerate(plan.column))
+    """Return how much is late; what is overdue on the first day has some days of grace."""
+    return int((problem.days_late()[np.arange(len(problem)), plan.column] > 0.0).sum())
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -125,3 +126,10 @@ def test_each_depot_has_its_own_bays():
         capacity=np.array([[0.0, 300.0, 0.0, 0.0], [0.0, 0.0, 0.0, 300.0]]),
     )
     assert schedule(problem, VisitPolicy.LEAST_COST).column.tolist() == [1, 3, 3, 1]
+
+
+def test_what_is_overdue_has_some_days_of_grace_and_the_rest_has_none():
+    problem = replace(
+        _problem(1, n=2, days=9), vehicle=np.array([0, 1]), due_day=np.array([98, 103]), cost=np.zeros((2, 9))
+    )
+    assert problem.days_late().tolist() == [[0.0] * 7 + [1.0, 2.0], [0.0] * 4 + [1.0, 2.0, 3.0, 4.0, 5.0]]

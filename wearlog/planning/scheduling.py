@@ -24,13 +24,15 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 #: Time for one depot, [s].
-SECONDS = 20.0
+SECONDS = 10.0
 #: A plan that is proven to be within this share of the best one is good enough.
 GAP = 0.005
 #: More choices than this are not handed to the solver.
 MOST_CHOICES = 40_000
 #: With the fewest visits, a piece of work that is late weighs as much as so many visits.
 LATE_IN_VISITS = 3.0
+#: Work that is overdue on the first day is not late again within so many days: not all fits in at once, [d].
+GRACE_DAYS = 6
 #: Against a tie the money decides, weighed so that all of it together is less than one visit.
 TIE_SHARE = 0.4
 
@@ -70,6 +72,8 @@ class PlanProblem:
         Time each visit takes besides the work, [min].
     visit_cost : float
         What each visit costs besides the work, its minutes included, [money].
+    penalty : ndarray of float, shape (n, n_days), optional
+        Weighs against a day while planning for the least cost, though nobody pays it, [money].
     """
 
     days: Ints
@@ -82,14 +86,20 @@ class PlanProblem:
     capacity: Floats
     visit_minutes: float
     visit_cost: float
+    penalty: Floats | None = None
 
     def __len__(self) -> int:
         """Return the number of pieces of work."""
         return int(self.vehicle.size)
 
-    def is_late(self, place: int, column: int) -> bool:
-        """Whether a piece of work is late on a day, given by their numbers."""
-        return bool(self.days[column] > max(self.due_day[place], self.days[0]))
+    def days_late(self) -> Floats:
+        """Return how late each piece of work is on each day, shape (n, n_days), [d].
+
+        What is overdue on the first day has `GRACE_DAYS`.
+        """
+        is_overdue = self.due_day <= self.days[0]
+        due = np.where(is_overdue, self.days[0] + GRACE_DAYS, self.due_day)
+        return np.maximum(self.days[None, :] - due[:, None], 0).astype(np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,13 +208,13 @@ class _Weights:
 
 def _weights(problem: PlanProblem, policy: VisitPolicy) -> _Weights:
     if policy is VisitPolicy.LEAST_COST:
-        return _Weights(problem.cost, problem.visit_cost)
+        weight = problem.cost if problem.penalty is None else problem.cost + problem.penalty
+        return _Weights(weight, problem.visit_cost)
     allowed = np.isfinite(problem.cost)
     spread = np.where(allowed, problem.cost, -np.inf).max(axis=1, initial=0.0).sum()
     money = np.where(allowed, problem.cost, 0.0) * (TIE_SHARE / max(float(spread), 1e-9))
-    late = problem.days[None, :] > np.maximum(problem.due_day, problem.days[0])[:, None]
-    days_late = np.maximum(problem.days[None, :] - problem.due_day[:, None], 0)
-    work = money + late * (LATE_IN_VISITS + 0.1 * days_late)
+    days_late = problem.days_late()
+    work = money + (days_late > 0.0) * (LATE_IN_VISITS + 0.1 * days_late)
     return _Weights(np.where(allowed, work, np.inf), 1.0)
 
 
