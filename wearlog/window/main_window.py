@@ -277,7 +277,7 @@ class MainWindow(QMainWindow):
         )
         larger.setShortcuts([QKeySequence(QKeySequence.StandardKey.ZoomIn), QKeySequence("Ctrl+=")])
         self._add(view, _("Text s&maller"), lambda: self._step_text(-1), QKeySequence.StandardKey.ZoomOut)
-        self._add(view, _("&Plain text size"), lambda: self._set_text(1.0), "Ctrl+0")
+        self._add(view, _("&Plain text size"), lambda: self._set_text(1.0), "Ctrl+Alt+0")
 
     # --- what the menus do
 

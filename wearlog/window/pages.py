@@ -89,6 +89,12 @@ def _vehicle(session: Session) -> Page:
     return VehiclePage(session)
 
 
+def _history(session: Session) -> Page:
+    from wearlog.window.history.page import HistoryPage  # noqa: PLC0415 - as above
+
+    return HistoryPage(session)
+
+
 PAGES: tuple[PageEntry, ...] = (
     PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
@@ -97,5 +103,6 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
     PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
     PageEntry("vehicle", _("Vehicle"), _("Which vehicle is it?"), "Ctrl+E", _vehicle, is_on_bar=False),
+    PageEntry("history", _("History"), _("What happened?"), "Ctrl+0", _history, is_on_bar=False),
     PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
 )

@@ -124,6 +124,8 @@ def _checked(
     """Return the neighbours that move along, after all checks."""
     tag = state.vehicles[after.vehicle_id].tag
     refuse_impossible_days(bench, tag, after)
+    for end in set(_ends(after)) - set(_ends(before)):
+        _refuse_off_the_meter(state, after.vehicle_id, *end)
     refuse_readings_outside(records, tag, after)
     along = []
     for other in records.all(Installation, live=True, stage_id=after.stage_id, position=after.position):
@@ -139,6 +141,20 @@ def _checked(
         if other.id != after.id:
             refuse_overlap(state, after, other, is_same_part=True)
     return tuple(along)
+
+
+def _ends(installation: Installation) -> list[tuple[date, float]]:
+    ends = [(installation.fitted_on, installation.fitted_use)]
+    if installation.removed_on is not None and installation.removed_use is not None:
+        ends.append((installation.removed_on, installation.removed_use))
+    return ends
+
+
+def _refuse_off_the_meter(state: FleetState, vehicle_id: int, on: date, total_use: float) -> None:
+    """Refuse what does not fit the meter entries before and after that day."""
+    vehicle, history = state.vehicles[vehicle_id], state.histories[vehicle_id]
+    shown = total_use - history.total_for(0.0, on)
+    check_meter_value(vehicle.tag, history, shown, on, vehicle.meter_unit.use_unit)
 
 
 def _moved_along(other: Installation, before: Installation, after: Installation) -> Installation:

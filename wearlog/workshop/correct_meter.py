@@ -206,9 +206,9 @@ class _Change:
         if step.is_backwards and self.after.event is MeterEvent.READ and step.later.id == self.after.id:
             offers.insert(0, Offer(_("Meter replaced"), "meter replaced", self.after.value))
         if step.is_backwards and other.id != self.after.id:
-            label = _("Look at the entry of {day}").format(day=other.on.isoformat())
+            label = _("See {day}").format(day=other.on.isoformat())
             offers.append(Offer(label, "other entry", other.id))
-        todo = _("Was the meter replaced in between, is it a typing slip, or is the other entry wrong?")
+        todo = _("Was the meter replaced, is it a typing slip, or is the other entry wrong?")
         return Problem(what.format(**words), self.vehicle.tag, todo, tuple(offers))
 
     def moved(self, records: Records) -> list[Visit | Reading | Installation | TorqueRecord]:

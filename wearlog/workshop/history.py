@@ -58,7 +58,7 @@ def history_snapshot(bench: Bench, vehicle_id: int) -> HistorySnapshot:
             *map(maker.setup, _setups(entries)),
         ]
         trail = TrailSnapshot(entries, _names(records, state, entries))
-    lines.sort(key=lambda line: (-line.on.toordinal(), _ORDER.index(line.kind), -line.record.id))
+    lines.sort(key=_place)
     history = state.histories[vehicle_id]
     return HistorySnapshot(
         vehicle_id=vehicle_id,
@@ -73,6 +73,12 @@ def history_snapshot(bench: Bench, vehicle_id: int) -> HistorySnapshot:
         last_meter=None if history.last is None else history.last.total_use - history.offset,
         data_version=state.data_version,
     )
+
+
+def _place(line: HistoryLine) -> tuple[int, int, int]:
+    """Return what sorts lines: the latest day first, in it readings in the order of the hand."""
+    number = line.record.id if line.kind is HistoryKind.READING else -line.record.id
+    return (-line.on.toordinal(), _ORDER.index(line.kind), number)
 
 
 def trail_snapshot(bench: Bench, vehicle_id: int | None = None, limit: int | None = None) -> TrailSnapshot:

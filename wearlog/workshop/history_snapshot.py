@@ -112,13 +112,17 @@ class HistorySnapshot:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a part may go: a stage of a vehicle; `sits_there` is what is fitted there now."""
+    """Where a part may go: a stage of a vehicle; `sits_there` is what is fitted there now.
+
+    `meter_unit` is what the meter of that vehicle shows.
+    """
 
     vehicle_id: int
     tag: str
     stage_id: int
     stage_name: str
     position: Position
+    meter_unit: MeterUnit
     sits_there: str = ""
 
 

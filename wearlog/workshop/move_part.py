@@ -83,7 +83,9 @@ def places_for(bench: Bench, installation: Installation) -> tuple[Place, ...]:
                 continue
             sits = next((i for i in state.current_on(stage.id) if i.position is position), None)
             text = "" if sits is None else state.part_text(sits)
-            found.append(Place(vehicle.id, vehicle.tag, stage.id, stage.name, position, text))
+            found.append(
+                Place(vehicle.id, vehicle.tag, stage.id, stage.name, position, vehicle.meter_unit, text)
+            )
     order = {stage.id: stage.order for stage in state.stages.values()}
     return tuple(sorted(found, key=lambda p: (p.tag.casefold(), order[p.stage_id], p.position.value)))
 
