@@ -114,6 +114,10 @@ def copy_file(source: Path, target: Path, told: Told | None = None) -> Path:
 _OF_THE_TARGET = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_FSYNC}
 
 
+#: What SQLite complains of that says nothing of what the file holds.
+_NO_FAULTS_OF_THE_FILE = {"busy", "full", "read-only", "cannot open", "disk", "cannot write"}
+
+
 def file_faults(path: Path) -> list[str]:
     """Return what SQLite finds wrong in a database file; empty if it is sound.
 
@@ -129,9 +133,10 @@ def file_faults(path: Path) -> list[str]:
                 f"{table} row {row} refers to a missing {target}"
                 for table, row, target, _key in file.execute("PRAGMA foreign_key_check")
             ]
+        except UnicodeDecodeError as error:
+            return [str(error)]
         except sqlite3.Error as error:
-            case = errors.case_of(error)
-            if case not in {"damaged", "not a database"}:
+            if errors.case_of(error) in _NO_FAULTS_OF_THE_FILE:
                 raise
             return [str(error)]
     return [fault for fault in found if fault != "ok"]

@@ -19,6 +19,7 @@ import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from gettext import gettext as _
 from pathlib import Path
@@ -39,6 +40,8 @@ from wearlog.store.tables_small import DataVersionRow
 
 #: How long a writer waits for its turn, [ms].
 BUSY_TIMEOUT_MS = 5000
+#: A file of SQLite has one page at least, of 512 bytes at least (its "Database File Format", 1.3), [bytes].
+SMALLEST_FILE = 512
 #: How long to wait for a server to answer, [s].
 CONNECT_TIMEOUT_S = 10
 #: How long a thread waits for a connection that other threads of the program hold, [s].
@@ -91,9 +94,10 @@ class Database:
         shown, path = _shown(url), _file(url)
         if path is not None:
             _make_folder(path, shown)
+            _refuse_lost(path, shown)
         engine = _engine(url, shown)
         try:
-            with _offering_backup(path):
+            with _offering_backup(path), _told_of_garbled_words(shown):
                 keeps_log = _bring_up_to_date(engine, shown, path, now)
         except BaseException:
             engine.dispose()
@@ -254,6 +258,19 @@ def _make_folder(path: Path, shown: str) -> None:
         raise WearlogError(errors.problem("cannot open", shown))
 
 
+def _refuse_lost(path: Path, shown: str) -> None:
+    """Refuse to make a new database where an older one was, of which there are copies."""
+    is_there = path.is_file() and path.stat().st_size >= SMALLEST_FILE
+    if not is_there and backup.backups_of(path):
+        what = _("The database file is gone or empty, but there are backups of it.")
+        lost = errors.Damaged(Problem(what, shown, kind=ProblemKind.DATABASE))
+        more = _("To begin anew, move the folder {folder} elsewhere.").format(
+            folder=backup.backups_folder(path)
+        )
+        (problem,) = backup.offering_backup(lost, path).problems
+        raise errors.Damaged(replace(problem, todo=f"{problem.todo} {more}"))
+
+
 # -- the engine --------------------------------------------------------------------------------------------
 
 
@@ -340,6 +357,15 @@ def _offering_backup(path: Path | None) -> Iterator[None]:
         raise backup.offering_backup(error, path) from error
 
 
+@contextmanager
+def _told_of_garbled_words(shown: str) -> Iterator[None]:
+    """Take names of tables, or complaints of SQLite about them, that are no text for signs of damage."""
+    try:
+        yield
+    except UnicodeDecodeError as error:
+        raise errors.unreadable(shown, "sqlite_schema") from error
+
+
 def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: datetime) -> bool:
     """Make or change the tables; return whether the database keeps a write-ahead log (or needs none)."""
     newest = migrations.newest_revision()
@@ -351,6 +377,8 @@ def _bring_up_to_date(engine: Engine, shown: str, path: Path | None, now: dateti
             raise errors.newer_schema(shown, revision)
     keeps_log = path is None or _write_ahead(engine, is_wanted=not drives.is_on_network(path))
     if revision == newest:
+        if path is not None:
+            _refuse_other_columns(engine, shown)
         return keeps_log
     if path is not None and revision is not None:
         stamp = f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
@@ -370,6 +398,15 @@ def _revision(connection: Connection, shown: str) -> str | None:
     if revision is not None and not re.fullmatch(r"\d{4}", revision):
         raise errors.unreadable(shown, migrations.VERSION_TABLE)
     return revision
+
+
+def _refuse_other_columns(engine: Engine, shown: str) -> None:
+    """Take missing columns in a file of today's form for damage: its own description of itself is spoilt."""
+    with engine.connect() as connection:
+        for name, table in migrations.METADATA.tables.items():
+            found = {row[1] for row in connection.exec_driver_sql(f"PRAGMA table_info({name})")}
+            if not found >= set(table.columns.keys()):
+                raise errors.unreadable(shown, name)
 
 
 def _write_ahead(engine: Engine, *, is_wanted: bool) -> bool:

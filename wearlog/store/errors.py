@@ -18,6 +18,13 @@ _SQLITE = {
     sqlite3.SQLITE_IOERR_WRITE: "cannot write",
     sqlite3.SQLITE_NOTADB: "not a database",
     sqlite3.SQLITE_CORRUPT: "damaged",
+    sqlite3.SQLITE_FORMAT: "damaged",
+    sqlite3.SQLITE_TOOBIG: "damaged",
+}
+_SQLITE_MESSAGES = {
+    "file is not a database": "not a database",
+    "Could not decode to UTF-8": "damaged",
+    "unsupported file format": "damaged",
 }
 # PostgreSQL 18 manual, appendix A, "PostgreSQL Error Codes": whole classes, then single codes.
 _SQLSTATE_CLASSES = {
@@ -170,13 +177,13 @@ def _sorted_postgresql(original: BaseException, where: str) -> WearlogError | No
 
 def case_of(error: sqlite3.Error) -> str | None:
     """Return which of the cases that this file knows SQLite complains of."""
-    code = getattr(error, "sqlite_errorcode", None)
-    if code is not None:
-        return _SQLITE.get(code) or _SQLITE.get(code & 0xFF)
-    message = str(error)
-    if message.startswith("file is not a database"):
-        return "not a database"
-    return "damaged" if message.startswith("Could not decode to UTF-8") else None
+    code = getattr(error, "sqlite_errorcode", 0)
+    case = _SQLITE.get(code) or _SQLITE.get(code & 0xFF)
+    if case is None:
+        # Some have no code, some the general one.
+        heads = (case for head, case in _SQLITE_MESSAGES.items() if str(error).startswith(head))
+        case = next(heads, None)
+    return case
 
 
 def _error(case: str, where: str) -> WearlogError:
