@@ -159,7 +159,7 @@ def reading_columns(records: Records) -> ReadingColumns:
             func.coalesce(reading.installation_id, 0),
             reading.vehicle_id,
             reading.stage_id,
-            _ordinal(reading.on),
+            ordinal(reading.on),
             reading.total_use,
             reading.value,
             reading.low,
@@ -187,8 +187,8 @@ def installation_columns(records: Records) -> InstallationColumns:
             part.part_type_id,
             installation.fitted_use,
             installation.removed_use,
-            _ordinal(installation.fitted_on),
-            func.coalesce(_ordinal(installation.removed_on), 0),
+            ordinal(installation.fitted_on),
+            func.coalesce(ordinal(installation.removed_on), 0),
             _code(installation.position, POSITIONS),
             _code(installation.removal_reason, REMOVAL_REASONS),
             part.use_before,
@@ -208,7 +208,7 @@ def meter_columns(records: Records) -> MeterColumns:
         select(
             entry.id,
             entry.vehicle_id,
-            _ordinal(entry.on),
+            ordinal(entry.on),
             entry.value,
             entry.old_value,
             _code(entry.event, METER_EVENTS),
@@ -246,7 +246,8 @@ class _Ordinal(FunctionElement[int]):
     name = "ordinal"
 
 
-def _ordinal(day: Any) -> _Ordinal:
+def ordinal(day: Any) -> _Ordinal:
+    """Return the ordinal of a day, to be worked out by the database."""
     return _Ordinal(type_coerce(day, Date))
 
 

@@ -93,6 +93,9 @@ class Shape(Generic[R]):
         self._to_cell: dict[str, _Convert] = {name: pair[0] for name, pair in pairs.items()}
         self._numbers = [(name, pair[0]) for name, pair in pairs.items() if pair[0] in {_number, int, bool}]
         self._from_cell = [(n, pair[1]) for n, pair in enumerate(pairs.values()) if pair[1] is not None]
+        kinds = {name: _without_none(hint) for name, hint in self._hints.items()}
+        self._days = [n for n, name in enumerate(self.names) if kinds[name] is date]
+        self._truths = [n for n, name in enumerate(self.names) if kinds[name] is bool]
         self._values: Callable[[R], tuple[Any, ...]] = attrgetter(*self.names)
 
     def has(self, name: str) -> bool:
@@ -121,6 +124,23 @@ class Shape(Generic[R]):
             number = values[self.names.index("id")]
             raise errors.unreadable("", f"{self.table.name} {number}") from error
         return self.kind(**dict(zip(self.names, values, strict=True)))
+
+    def record_of_raw(self, cells: Sequence[Any]) -> R:
+        """Return the record of a row as the driver handed it out: days may be texts, truths numbers.
+
+        For records without instants.
+        """
+        values = list(cells)
+        try:
+            for n in self._days:
+                if type(values[n]) is str:
+                    values[n] = date.fromisoformat(values[n])
+        except ValueError as error:
+            raise errors.unreadable("", f"{self.table.name} {values[self.names.index('id')]}") from error
+        for n in self._truths:
+            if values[n] is not None:
+                values[n] = bool(values[n])
+        return self.record(values)
 
     def rows(self, connection: Connection, query: Select[Any]) -> list[Row[Any]]:
         """Return the rows of a query.
@@ -261,26 +281,36 @@ def _with_finite_numbers(value: Any) -> Any:
 
 def _from_plain(hint: Any, value: Any) -> Any:
     """Return a value of a field's type from what JSON made of it."""
-    if value is None:
-        return None
-    kind = _without_none(hint)
-    plain: dict[Any, _Convert] = {float: float, date: date.fromisoformat}
-    convert = plain.get(kind)
-    if isinstance(kind, type) and issubclass(kind, Enum):
-        convert = kind
-    if convert is not None:
-        return convert(value)
-    if get_origin(kind) is tuple:
-        parts = get_args(kind)
-        if parts[-1] is Ellipsis:
-            return tuple(_from_plain(parts[0], one) for one in value)
-        return tuple(_from_plain(part, one) for part, one in zip(parts, value, strict=True))
-    if isinstance(kind, type) and is_dataclass(kind):
-        hints = _hints(kind)
-        return kind(**{name: _from_plain(hints[name], one) for name, one in value.items()})
-    return value
+    read = _reader(hint)
+    return value if value is None or read is None else read(value)
 
 
 @cache
-def _hints(kind: type[Any]) -> dict[str, Any]:
-    return get_type_hints(kind)
+def _reader(hint: Any) -> _Convert | None:
+    """Return how what JSON made of a value becomes one of a type; None if it is so already."""
+    kind = _without_none(hint)
+    if get_origin(kind) is tuple:
+        parts = get_args(kind)
+        if parts[-1] is Ellipsis:
+            return lambda value: tuple([_from_plain(parts[0], one) for one in value])
+        return lambda value: tuple(_from_plain(part, one) for part, one in zip(parts, value, strict=True))
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return kind
+    if isinstance(kind, type) and is_dataclass(kind):
+        return _record_reader(kind)
+    plain: dict[Any, _Convert] = {float: float, date: date.fromisoformat}
+    return plain.get(kind)
+
+
+def _record_reader(kind: type[Any]) -> _Convert:
+    readers = {name: _reader(hint) for name, hint in get_type_hints(kind).items()}
+
+    def read(value: Mapping[str, Any]) -> Any:
+        fields_ = dict(value)
+        for name, one in value.items():
+            convert = readers[name]
+            if convert is not None and one is not None:
+                fields_[name] = convert(one)
+        return kind(**fields_)
+
+    return read

@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from gettext import gettext as _
@@ -15,12 +15,13 @@ from wearlog.drive.slack import excess_length_for_lift, excess_length_for_total_
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.limit import Limit, limit_for
 from wearlog.fleet.problem import WearlogError
-from wearlog.fleet.reading import Measurand, Reading
+from wearlog.fleet.reading import Measurand
 from wearlog.fleet.service import Task
 from wearlog.fleet.state import State
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.forecast.crossing import crossing_quantiles, equally_likely_crossings
 from wearlog.forecast.posterior import Posterior
+from wearlog.store.lazily import reading_cells
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import FleetState
@@ -50,10 +51,10 @@ def slack_lines(
     uses: Mapping[int, VehicleUse],
     found: Mapping[tuple[int, Measurand], Outlook],
     today: date,
-    stages: Iterable[Stage],
+    stages: Collection[Stage],
 ) -> list[DueLine]:
     """Return a line for every chain of some stages whose slack was measured and has a limit."""
-    latest = _latest_slack(bench, state)
+    latest = _latest_slack(bench, state, stages)
     jobs = []
     for stage in stages:
         slack = latest.get(stage.id)
@@ -79,29 +80,32 @@ def _running_chain(
     return run, outlook
 
 
-def _latest_slack(bench: Bench, state: FleetState) -> dict[int, _Slack]:
-    """Return the slack last measured, or set since, on each stage."""
-    known = bench.remembered.get("slack")
-    if known is not None and known[0] == state.data_version and isinstance(known[1], dict):
-        return known[1]
-    with bench.database.reading() as records:
-        readings = records.all(Reading, live=True, measurand=Measurand.SLACK)
+def _latest_slack(bench: Bench, state: FleetState, stages: Collection[Stage]) -> dict[int, _Slack]:
+    """Return the slack last measured, or set since, on each of some stages."""
+    names = ("stage_id", "total_use", "on", "value", "definition")
     latest: dict[int, _Slack] = {}
-    for reading in sorted(readings, key=lambda r: (r.on, r.id)):
-        definition = (reading.definition or state.stages[reading.stage_id].slack_definition).casefold()
+    wanted = {stage.id: stage for stage in stages}
+    vehicles = {stage.vehicle_id for stage in stages}
+    with bench.database.reading() as records:
+        cells = reading_cells(records, names, (Measurand.SLACK,), vehicles)
+    for stage_id, total_use, day, value, definition in cells:
+        if stage_id not in wanted or value is None:
+            continue
+        how = (definition or wanted[stage_id].slack_definition).casefold()
         # A gap to the swing-arm is no movement; nothing follows from it without the geometry of the arm.
-        if reading.value is not None and "gap" not in definition:
-            one_way = "one way" in definition or "one-way" in definition
-            latest[reading.stage_id] = _Slack(reading.value, reading.total_use, reading.on, one_way)
-    for visit in sorted(state.visits, key=lambda v: (v.on, v.id)):
-        for done in visit.tasks:
-            before = latest.get(done.stage_id or 0)
-            is_set = done.task is Task.TENSION_SET and done.after is not None and done.quantity_unit == "mm"
-            if is_set and before is not None and done.after is not None and visit.on >= before.on:
-                latest[done.stage_id or 0] = replace(
-                    before, movement_mm=done.after, total_use=visit.total_use, on=visit.on
-                )
-    bench.remembered["slack"] = (state.data_version, latest)
+        if "gap" not in how:
+            one_way = "one way" in how or "one-way" in how
+            latest[stage_id] = _Slack(value, total_use, date.fromordinal(day), one_way)
+    for vehicle_id in {wanted[stage_id].vehicle_id for stage_id in latest}:
+        for visit in state.visits_of.get(vehicle_id, ()):
+            for done in visit.tasks:
+                if done.task is not Task.TENSION_SET or done.after is None or done.quantity_unit != "mm":
+                    continue
+                before = latest.get(done.stage_id or 0)
+                if before is not None and visit.on >= before.on:
+                    latest[done.stage_id or 0] = replace(
+                        before, movement_mm=done.after, total_use=visit.total_use, on=visit.on
+                    )
     return latest
 
 
@@ -260,10 +264,10 @@ def adjuster_lines(
     uses: Mapping[int, VehicleUse],
     found: Mapping[tuple[int, Measurand], Outlook],
     today: date,
-    stages: Iterable[Stage],
+    stages: Collection[Stage],
 ) -> list[DueLine]:
     """Return a line for every chain of some stages whose adjuster will end before the chain is worn."""
-    latest = _latest_adjuster(bench, state)
+    latest = _latest_adjuster(bench, stages)
     jobs = []
     for stage in stages:
         reading = latest.get(stage.id)
@@ -279,25 +283,35 @@ def adjuster_lines(
     return [line for line in _lines(state, jobs, today) if line.due_on.toordinal() < worn[line.stage_id]]
 
 
-def _latest_adjuster(bench: Bench, state: FleetState) -> dict[int, Reading]:
-    """Return the adjuster position last read on each stage."""
-    known = bench.remembered.get("adjusters")
-    if known is not None and known[0] == state.data_version and isinstance(known[1], dict):
-        return known[1]
+@dataclass(frozen=True, slots=True)
+class _Adjuster:
+    """Where an adjuster stood, mm, at a total use (km or h), on a day."""
+
+    position_mm: float
+    total_use: float
+    on: date
+
+
+def _latest_adjuster(bench: Bench, stages: Collection[Stage]) -> dict[int, _Adjuster]:
+    """Return the adjuster position last read on each of some stages."""
+    names = ("stage_id", "value", "total_use", "on")
+    vehicles = {stage.vehicle_id for stage in stages}
     with bench.database.reading() as records:
-        readings = records.all(Reading, live=True, measurand=Measurand.ADJUSTER_POSITION)
-    latest = {r.stage_id: r for r in sorted(readings, key=lambda r: (r.on, r.id)) if r.value is not None}
-    bench.remembered["adjusters"] = (state.data_version, latest)
-    return latest
+        cells = reading_cells(records, names, (Measurand.ADJUSTER_POSITION,), vehicles)
+    return {
+        stage_id: _Adjuster(value, total_use, date.fromordinal(day))
+        for stage_id, value, total_use, day in cells
+        if value is not None
+    }
 
 
 def _adjuster_growth(
-    state: FleetState, stage: Stage, run: Installation, reading: Reading, outlook: Outlook
+    state: FleetState, stage: Stage, run: Installation, reading: _Adjuster, outlook: Outlook
 ) -> _Growth | None:
     range_mm = stage.adjuster_range_mm
-    if range_mm is None or reading.value is None or reading.total_use < run.fitted_use:
+    if range_mm is None or reading.total_use < run.fitted_use:
         return None
-    left_mm = max(range_mm - reading.value, 0.0)
+    left_mm = max(range_mm - reading.position_mm, 0.0)
     limit = outlook.item.limit
     now = max(limit.value_at(float(outlook.allowance[MEDIAN])), 0.0)
     try:
@@ -315,7 +329,7 @@ def _adjuster_growth(
             DueCause.ADJUSTER_FORECAST,
             last_use=reading.total_use,
             last_on=reading.on,
-            last_value=reading.value,
+            last_value=reading.position_mm,
             limit_value=range_mm,
             limit_source=_("geometry of this drive, the chain not climbing the teeth"),
             advice=f"{removal.text} {removal.warning}",

@@ -102,7 +102,7 @@ def sheet_and_readings(bench: Bench, vehicle_id: int) -> tuple[SheetSnapshot, tu
         last_meter_on=None if history.last is None else history.last.on,
         use_per_day=vehicle_uses(bench)[vehicle_id].usage.rate,
         blocks=blocks,
-        people=tuple(sorted({visit.by for visit in state.visits if visit.by})),
+        people=tuple(sorted({by for by in state.all_visits.column("by") if by})),
         cautions=cautions(),
     )
     return sheet, readings

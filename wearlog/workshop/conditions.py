@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 
-from wearlog.fleet.reading import Measurand, Reading
+from wearlog.fleet.reading import Measurand
 from wearlog.fleet.state import State
 from wearlog.planning.states import state_of_grade
+from wearlog.store.lazily import reading_cells
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_state import fleet_state
 
@@ -23,19 +24,27 @@ class Condition:
 
 
 def conditions(bench: Bench) -> dict[int, Condition]:
-    """Return the latest condition grade of each installation that has one; read once per data version."""
+    """Return the latest condition grade of each installation that has one."""
     state = fleet_state(bench)
     known = bench.remembered.get("conditions")
-    if known is not None and known[0] == state.data_version and isinstance(known[1], dict):
-        return known[1]
-    with bench.database.reading() as records:
-        readings = records.all(Reading, live=True, measurand=GRADED)
     found: dict[int, Condition] = {}
-    for reading in sorted(readings, key=lambda r: (r.on, r.id)):
-        if reading.installation_id is not None and reading.value is not None:
-            grade = round(reading.value)
-            found[reading.installation_id] = Condition(
-                grade, reading.on, reading.measurand, state_of_grade(grade)
-            )
+    vehicles: frozenset[int] | None = None
+    if known is not None and isinstance(known[0], int) and isinstance(known[1], dict):
+        vehicles = state.changed_since(known[0])
+        if vehicles is not None:
+            found = {
+                number: one
+                for number, one in known[1].items()
+                if number in state.installations and state.installations[number].vehicle_id not in vehicles
+            }
+    if vehicles is None or vehicles:
+        names = ("installation_id", "value", "on", "measurand")
+        with bench.database.reading() as records:
+            cells = reading_cells(records, names, GRADED, vehicles)
+        for installation_id, value, day, word in cells:
+            if installation_id is not None and value is not None:
+                grade = round(value)
+                on = date.fromordinal(day)
+                found[installation_id] = Condition(grade, on, Measurand(word), state_of_grade(grade))
     bench.remembered["conditions"] = (state.data_version, found)
     return found

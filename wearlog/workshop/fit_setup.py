@@ -288,11 +288,8 @@ def _write_meter(
 ) -> None:
     """Keep what the meter showed, unless that day's value is known already."""
     is_known = any(
-        entry.vehicle_id == visit.vehicle_id
-        and entry.on == visit.on
-        and entry.event is MeterEvent.READ
-        and abs(entry.value - meter_value) < 1e-9
-        for entry in state.meter_entries
+        entry.on == visit.on and entry.event is MeterEvent.READ and abs(entry.value - meter_value) < 1e-9
+        for entry in state.entries_of.get(visit.vehicle_id, ())
     )
     if not is_known:
         records.add(

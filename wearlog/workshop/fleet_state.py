@@ -1,11 +1,11 @@
-"""The whole fleet as it is kept, read once per data version and shared by every question."""
+"""The whole fleet as it is kept, read once and shared by every question; after a change only that is read."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import cached_property
 from gettext import gettext as _
-from itertools import groupby
 
 from wearlog.drive.belt import belt_span
 from wearlog.drive.chain import span as chain_span
@@ -17,12 +17,29 @@ from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.reading import Instrument, Measurand
 from wearlog.fleet.service import IntervalRule, Visit
+from wearlog.fleet.spells import DutySpell, LayUp
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.planning.states import Policy
+from wearlog.store.lazily import (
+    LazyRecords,
+    last_of_trail,
+    lazy_records,
+    records_numbered,
+    trodden_since,
+)
+from wearlog.store.records import Records
+from wearlog.store.rows import R
 from wearlog.workshop.bench import Bench, policy_of
+from wearlog.workshop.lazy import LazyGroups, LazyValues
 
 #: A new part that has gone no farther than this is to get its zero reading; common practice, no source.
 ZERO_READING_WITHIN = {"km": 50.0, "h": 5.0}
+#: More changes than this are not followed one by one: the fleet is read anew.
+MOST_CHANGES = 2000
+#: Data versions of which it is known whom they concerned.
+VERSIONS_KNOWN = 64
+#: Records that concern no vehicle in particular, so that everything may be different.
+FLEET_WIDE = frozenset({"IntervalRule", "Limit", "PartType", "Setting"})
 #: What is measured on a part to follow its wear.
 WEAR_MEASURAND = {
     PartKind.CHAIN: Measurand.CHAIN_ELONGATION,
@@ -33,56 +50,82 @@ WEAR_MEASURAND = {
 
 @dataclass(frozen=True)
 class FleetState:
-    """All records but readings, by their numbers."""
+    """All records but readings, by their numbers.
+
+    `trail` is the place in the audit trail up to which it was read; `concerned` tells, for each of the last
+    data versions, which vehicles the change to it concerned, None if it may be any.
+    """
 
     data_version: int
-    vehicles: dict[int, Vehicle]
-    stages: dict[int, Stage]
-    part_types: dict[int, PartType]
-    parts: dict[int, Part]
-    installations: dict[int, Installation]
-    instruments: dict[int, Instrument]
-    meter_entries: tuple[MeterEntry, ...]
-    visits: tuple[Visit, ...]
+    vehicles: LazyRecords[Vehicle]
+    stages: LazyRecords[Stage]
+    part_types: LazyRecords[PartType]
+    parts: LazyRecords[Part]
+    installations: LazyRecords[Installation]
+    instruments: LazyRecords[Instrument]
+    entries: LazyRecords[MeterEntry]
+    all_visits: LazyRecords[Visit]
+    spells: tuple[DutySpell, ...]
+    lay_ups: tuple[LayUp, ...]
     rules: tuple[IntervalRule, ...]
     limits: tuple[Limit, ...]
     policy: Policy
+    trail: int = 0
+    concerned: tuple[tuple[int, frozenset[int] | None], ...] = ()
+
+    @property
+    def meter_entries(self) -> tuple[MeterEntry, ...]:
+        """All meter entries; of one vehicle `entries_of` has them at once."""
+        return tuple(self.entries.values())
+
+    @property
+    def visits(self) -> tuple[Visit, ...]:
+        """All visits; of one vehicle `visits_of` has them at once."""
+        return tuple(self.all_visits.values())
 
     def changed_since(self, data_version: int) -> frozenset[int] | None:
         """Return the vehicles concerned by changes since a data version; None if it may be any."""
-        return frozenset() if data_version == self.data_version else None
+        if data_version == self.data_version:
+            return frozenset()
+        if data_version not in {version for version, _vehicles in self.concerned}:
+            return None
+        found: set[int] = set()
+        for version, vehicles in self.concerned:
+            if version >= data_version:
+                if vehicles is None:
+                    return None
+                found |= vehicles
+        return frozenset(found)
 
     @cached_property
-    def histories(self) -> dict[int, UseHistory]:
-        """Total use of each vehicle over time."""
-        entries: dict[int, list[MeterEntry]] = defaultdict(list)
-        for entry in self.meter_entries:
-            entries[entry.vehicle_id].append(entry)
-        return {vehicle_id: use_history(entries[vehicle_id]) for vehicle_id in self.vehicles}
+    def entries_of(self) -> LazyGroups[MeterEntry]:
+        """Meter entries of each vehicle, oldest first."""
+        return LazyGroups.by(self.entries, "vehicle_id", lambda entry: (entry.on, entry.id))
 
     @cached_property
-    def stages_of(self) -> dict[int, tuple[Stage, ...]]:
-        """Stages of each vehicle, in order from the motor."""
-        stages = sorted(self.stages.values(), key=lambda stage: (stage.vehicle_id, stage.order))
-        return {key: tuple(group) for key, group in groupby(stages, key=lambda stage: stage.vehicle_id)}
-
-    @cached_property
-    def installed_on(self) -> dict[int, tuple[Installation, ...]]:
-        """Installations of each stage, current and past, oldest first."""
-        return _grouped(self.installations.values(), lambda i: i.stage_id)
-
-    @cached_property
-    def installations_of_part(self) -> dict[int, tuple[Installation, ...]]:
-        """Installations of each part, oldest first."""
-        return _grouped(self.installations.values(), lambda i: i.part_id)
-
-    @cached_property
-    def visits_of(self) -> dict[int, tuple[Visit, ...]]:
+    def visits_of(self) -> LazyGroups[Visit]:
         """Visits of each vehicle, oldest first."""
-        found: dict[int, list[Visit]] = defaultdict(list)
-        for visit in sorted(self.visits, key=lambda visit: (visit.on, visit.id)):
-            found[visit.vehicle_id].append(visit)
-        return {key: tuple(visits) for key, visits in found.items()}
+        return LazyGroups.by(self.all_visits, "vehicle_id", lambda visit: (visit.on, visit.id))
+
+    @cached_property
+    def stages_of(self) -> LazyGroups[Stage]:
+        """Stages of each vehicle, in order from the motor."""
+        return LazyGroups.by(self.stages, "vehicle_id", lambda stage: stage.order)
+
+    @cached_property
+    def installed_on(self) -> LazyGroups[Installation]:
+        """Installations of each stage, current and past, oldest first."""
+        return LazyGroups.by(self.installations, "stage_id", _by_fitting)
+
+    @cached_property
+    def installations_of_part(self) -> LazyGroups[Installation]:
+        """Installations of each part, oldest first."""
+        return LazyGroups.by(self.installations, "part_id", _by_fitting)
+
+    @cached_property
+    def histories(self) -> LazyValues[UseHistory]:
+        """Total use of each vehicle over time."""
+        return _histories(self.vehicles, self.entries_of, {})
 
     @cached_property
     def limits_of(self) -> dict[Measurand, tuple[Limit, ...]]:
@@ -199,39 +242,123 @@ def free_span_mm(stage: Stage, driver: PartType | None, driven: PartType | None)
     return span(stage.centre_distance_mm, driver.pitch_mm, driver.teeth, driven.teeth)
 
 
-def _grouped(
-    installations: Iterable[Installation], key: Callable[[Installation], int]
-) -> dict[int, tuple[Installation, ...]]:
-    found: dict[int, list[Installation]] = defaultdict(list)
-    for installation in installations:
-        if not installation.void_reason:
-            found[key(installation)].append(installation)
-    return {
-        number: tuple(sorted(group, key=lambda i: (i.fitted_on, i.fitted_use, i.id)))
-        for number, group in found.items()
-    }
+def _histories(
+    vehicles: LazyRecords[Vehicle], entries: LazyGroups[MeterEntry], made: dict[int, UseHistory]
+) -> LazyValues[UseHistory]:
+    return LazyValues(vehicles, lambda vehicle_id: use_history(entries.get(vehicle_id, ())), made)
+
+
+def _by_fitting(installation: Installation) -> tuple[date, float, int]:
+    return installation.fitted_on, installation.fitted_use, installation.id
 
 
 def fleet_state(bench: Bench) -> FleetState:
-    """Return the fleet as it is kept now; read again only if something changed."""
+    """Return the fleet as it is kept now; what changed is read again, by this seat or by others."""
     version = bench.data_version()
     known = bench.remembered.get("fleet state")
-    if known is not None and known[0] == version and isinstance(known[1], FleetState):
-        return known[1]
+    before = known[1] if known is not None and isinstance(known[1], FleetState) else None
+    if before is not None and before.data_version == version:
+        return before
     with bench.database.reading() as records:
-        state = FleetState(
-            data_version=version,
-            vehicles={vehicle.id: vehicle for vehicle in records.all(Vehicle, live=True)},
-            stages={stage.id: stage for stage in records.all(Stage, live=True)},
-            part_types={part_type.id: part_type for part_type in records.all(PartType)},
-            parts={part.id: part for part in records.all(Part)},
-            installations={i.id: i for i in records.all(Installation, live=True)},
-            instruments={instrument.id: instrument for instrument in records.all(Instrument)},
-            meter_entries=records.all(MeterEntry, live=True),
-            visits=records.all(Visit, live=True),
-            rules=records.all(IntervalRule, live=True),
-            limits=records.all(Limit, live=True),
-            policy=policy_of(records),
-        )
-    bench.remembered["fleet state"] = (version, state)
+        state = None if before is None else _brought_up_to_date(records, before)
+        if state is None:
+            state = _read(records, before)
+    bench.remembered["fleet state"] = (state.data_version, state)
     return state
+
+
+def _read(records: Records, before: FleetState | None) -> FleetState:
+    state = FleetState(
+        data_version=records.data_version(),
+        vehicles=lazy_records(records, Vehicle),
+        stages=lazy_records(records, Stage),
+        part_types=lazy_records(records, PartType),
+        parts=lazy_records(records, Part),
+        installations=lazy_records(records, Installation, live=True),
+        instruments=lazy_records(records, Instrument),
+        entries=lazy_records(records, MeterEntry, live=True),
+        all_visits=lazy_records(records, Visit, live=True),
+        spells=records.all(DutySpell, live=True),
+        lay_ups=records.all(LayUp, live=True),
+        rules=records.all(IntervalRule, live=True),
+        limits=records.all(Limit, live=True),
+        policy=policy_of(records),
+        trail=last_of_trail(records),
+    )
+    if before is None:
+        return state
+    return replace(state, concerned=_concerned(before, None))
+
+
+def _concerned(
+    before: FleetState, vehicles: frozenset[int] | None
+) -> tuple[tuple[int, frozenset[int] | None], ...]:
+    return (*before.concerned, (before.data_version, vehicles))[-VERSIONS_KNOWN:]
+
+
+def _brought_up_to_date(records: Records, before: FleetState) -> FleetState | None:
+    """Return the fleet with what the trail says was changed read again; None if that is much."""
+    trodden = trodden_since(records, before.trail, MOST_CHANGES)
+    if trodden is None:
+        return None
+    numbers = trodden.records
+
+    def changed(kept: LazyRecords[R], kind: type[R]) -> LazyRecords[R]:
+        if kind.__name__ not in numbers:
+            return kept
+        return kept.changed(*records_numbered(records, kind, numbers[kind.__name__]))
+
+    state = replace(
+        before,
+        data_version=records.data_version(),
+        vehicles=changed(before.vehicles, Vehicle),
+        stages=changed(before.stages, Stage),
+        part_types=changed(before.part_types, PartType),
+        parts=changed(before.parts, Part),
+        installations=changed(before.installations, Installation),
+        instruments=changed(before.instruments, Instrument),
+        entries=changed(before.entries, MeterEntry),
+        all_visits=changed(before.all_visits, Visit),
+        trail=trodden.last,
+    )
+    if "DutySpell" in numbers or "LayUp" in numbers:
+        spells, lay_ups = records.all(DutySpell, live=True), records.all(LayUp, live=True)
+        state = replace(state, spells=spells, lay_ups=lay_ups)
+    if not FLEET_WIDE.isdisjoint(numbers):
+        rules, limits = records.all(IntervalRule, live=True), records.all(Limit, live=True)
+        state = replace(state, rules=rules, limits=limits, policy=policy_of(records))
+        return replace(state, concerned=_concerned(before, None))
+    _take_over_groups(before, state, numbers)
+    vehicles = _vehicles_of(before, state, trodden.vehicles, numbers.get("Part", set()))
+    result = replace(state, concerned=_concerned(before, vehicles))
+    _take_over_groups(before, result, numbers)
+    made = before.histories.made_but_for(vehicles)
+    result.__dict__["histories"] = _histories(result.vehicles, result.entries_of, made)
+    return result
+
+
+def _take_over_groups(before: FleetState, state: FleetState, numbers: Mapping[str, set[int]]) -> None:
+    """Let a state have the groups of the one before it, with what changed put right."""
+    for name, kept, kind in (
+        ("entries_of", state.entries, MeterEntry),
+        ("visits_of", state.all_visits, Visit),
+        ("stages_of", state.stages, Stage),
+        ("installed_on", state.installations, Installation),
+        ("installations_of_part", state.installations, Installation),
+    ):
+        groups = getattr(before, name)
+        # cached_property looks here first.
+        state.__dict__[name] = groups.changed(kept, numbers.get(kind.__name__, set()))
+
+
+def _vehicles_of(before: FleetState, now: FleetState, vehicles: set[int], parts: set[int]) -> frozenset[int]:
+    """Return the vehicles that a change concerns: those it was made on, and those that share a part."""
+    found, shared = set(vehicles), set(parts)
+    for state in (before, now):
+        for vehicle_id in vehicles:
+            for stage in state.stages_of.get(vehicle_id, ()):
+                shared |= {one.part_id for one in state.installed_on.get(stage.id, ())}
+    for state in (before, now):
+        for part_id in shared:
+            found |= {one.vehicle_id for one in state.installations_of_part.get(part_id, ())}
+    return frozenset(found)

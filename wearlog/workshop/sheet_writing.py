@@ -26,8 +26,7 @@ def write_meter(records: Records, state: FleetState, draft: SheetDraft, visit: V
     value = draft.meter_value if draft.meter_value is not None else 0.0
     is_known = not draft.meter_was_replaced and any(
         entry.on == draft.on and abs(entry.value - value) < 1e-9 and entry.event is MeterEvent.READ
-        for entry in state.meter_entries
-        if entry.vehicle_id == draft.vehicle_id
+        for entry in state.entries_of.get(draft.vehicle_id, ())
     )
     if is_known:
         return

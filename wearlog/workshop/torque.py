@@ -295,8 +295,8 @@ def _visit(
 def _write_meter(records: Records, state: FleetState, draft: TorqueDraft, visit: Visit, by: str) -> None:
     value = draft.meter_value
     if value is None or any(
-        entry.vehicle_id == draft.vehicle_id and entry.on == draft.on and abs(entry.value - value) < 1e-9
-        for entry in state.meter_entries
+        entry.on == draft.on and abs(entry.value - value) < 1e-9
+        for entry in state.entries_of.get(draft.vehicle_id, ())
         if entry.event is MeterEvent.READ
     ):
         return
