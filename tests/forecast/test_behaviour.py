@@ -28,6 +28,49 @@ def median_left(y, n) -> float:
     return float(remaining_quantiles(after, [0.5])[0, 0])
 
 
+def test_a_part_nobody_has_read_lasts_as_its_like_do_and_nobody_knows_better():
+    # The fleet's own chains say how long; that they differ by a factor of four says how sure.
+    made = fleet(np.random.default_rng(12), 200, readings=(4, 8), n_cells=1, gauges=0.0)
+    fit = fit_family(made.data, SHOP_PRIOR, shape=STRAIGHT)
+    unread = part_posterior(one_part([], 0.06, y=[]), fit.new_part_prior(0), fit.law)
+    low, median, high = crossing_quantiles(unread, [0.1, 0.5, 0.9])[0]
+    lives = (1.0 - made.offset) / made.rate
+    assert (low, median, high) == pytest.approx(np.quantile(lives, [0.1, 0.5, 0.9]), rel=0.15)
+    # A shop without any readings believes the engineering range, which is wider.
+    nobody = fit_family(
+        FamilyData(one_part([], 0.06, y=[]), np.zeros(1, int), np.array([SHOP_PRIOR.log_rate])), SHOP_PRIOR
+    )
+    guessed = crossing_quantiles(nobody.posterior, [0.1, 0.5, 0.9])[0]
+    assert guessed[1] == pytest.approx((1.0 - 0.05) / 0.16, rel=0.05)
+    assert guessed[2] / guessed[0] > high / low
+
+
+def test_readings_that_fall_do_not_heal_the_part():
+    # 0.5, then 0.35: the first was too high or the second too low, but nothing has grown back.
+    readings = one_part([1.0, 3.0], 0.06, y=[0.5, 0.35])
+    falling = part_posterior(readings, PLAIN_PRIOR, PLAIN_LAW)
+    wear, _ = wear_mean_sd(falling, [3.0, 5.0])
+    assert wear[0, 0] > 0.35
+    assert wear[0, 1] > wear[0, 0] + 0.05
+    # If the first is right the part is past its limit, and that is said; two that agree leave no doubt.
+    agreeing = part_posterior(one_part([1.0, 3.0], 0.06, y=[0.2, 0.45]), PLAIN_PRIOR, PLAIN_LAW)
+    assert 0.05 < past_probability(falling)[0] < 0.2
+    assert past_probability(agreeing)[0] < 1e-3
+    assert suspect_probability(readings, PLAIN_PRIOR, PLAIN_LAW).max() > 0.5
+
+
+def test_one_misreading_among_five_hardly_moves_the_date():
+    # A digit slipped: 1.2 for 0.5. It is leaned on by next to nothing, and asked about.
+    x, good = X[:5], np.array([0.18, 0.34, 0.50, 0.66, 0.82])
+    bad = np.where(np.arange(5) == 2, 1.2, good)
+    clean, spoilt = (
+        crossing_quantiles(part_posterior(one_part(x, 0.04, y=y), PLAIN_PRIOR, PLAIN_LAW), [0.1, 0.5, 0.9])[0]
+        for y in (good, bad)
+    )
+    assert spoilt == pytest.approx(clean, rel=0.03)
+    assert suspect_probability(one_part(x, 0.04, y=bad), PLAIN_PRIOR, PLAIN_LAW)[0, 2] > 0.9
+
+
 def test_a_harder_duty_in_mid_life_brings_the_date_forward_reading_by_reading():
     # One rate per part: the forecast cannot know of the change, but each reading under it tells more.
     crossing = np.array([n + median_left(TO_SAND, n) for n in (5, 6, 7, 8)])

@@ -81,7 +81,7 @@ def errors_at(
         number = np.where(unit > one, unit - 1, unit)[others]
         table = ReadingTable.from_columns(n - 1, number, x[others], np.full(number.size, r), y=u[others])
         data = FamilyData(table, np.zeros(n - 1, int), np.array([prior.log_rate]))
-        shape = STRAIGHT if is_straight else chosen_shape(data, prior, Silent(), least_parts=10)
+        shape = STRAIGHT if is_straight else chosen_shape(data, prior, Silent())
         fit = fit_family(data, prior, shape=shape)
         own = (unit == one) & (x <= share * truth[one])
         seen = ReadingTable.from_columns(1, unit[own] * 0, x[own], np.full(int(own.sum()), r), y=u[own])
@@ -124,14 +124,19 @@ def one_cell(columns: tuple[np.ndarray, np.ndarray, np.ndarray], r: float, log_r
 
 def test_a_growing_crack_leaves_the_straight_line():
     data = one_cell(alloy(), 0.01, CRACK_PRIOR.log_rate)
-    shape = chosen_shape(data, CRACK_PRIOR, Silent(), least_parts=10)
+    shape = chosen_shape(data, CRACK_PRIOR, Silent())
     assert shape.acceleration > 0.0
     assert shape.onset == 0.0
 
 
-def test_with_few_parts_the_path_stays_straight():
-    data = one_cell(alloy(), 0.01, CRACK_PRIOR.log_rate)
-    assert chosen_shape(data, CRACK_PRIOR, Silent()).is_straight
+def test_with_nine_parts_the_path_stays_straight():
+    # Nine cracks show it as clearly, but nine chains might owe it to two of them: below ten nobody is asked.
+    unit, x, u = alloy()
+    nine, ten = (
+        one_cell((unit[unit < n], x[unit < n], u[unit < n]), 0.01, CRACK_PRIOR.log_rate) for n in (9, 10)
+    )
+    assert chosen_shape(nine, CRACK_PRIOR, Silent()).is_straight
+    assert chosen_shape(ten, CRACK_PRIOR, Silent()).acceleration > 0.0
 
 
 @pytest.mark.slow
@@ -147,7 +152,7 @@ def test_metal_that_wears_ever_more_slowly_leaves_the_straight_line():
     unit, cycles, wear = published("metal_wear.csv", "unit", "cycles", "wear_um")
     data = one_cell((unit, cycles / 50.0, wear / 50.0), 0.03, float(np.log(0.05)))
     prior = FamilyPrior(log_rate=float(np.log(0.05)), family_sd=1.0, bedding_distance=0.0)
-    shape = chosen_shape(data, prior, Silent(), least_parts=10)
+    shape = chosen_shape(data, prior, Silent())
     assert shape.power == 0.5
 
 
@@ -156,4 +161,4 @@ def test_lasers_stay_straight():
     unit, x, increase = laser_readings()
     data = one_cell((unit, x, increase), 0.018, float(np.log(0.2)))
     prior = FamilyPrior(log_rate=float(np.log(0.2)), family_sd=1.0, bedding_distance=0.0)
-    assert chosen_shape(data, prior, Silent(), least_parts=10).is_straight
+    assert chosen_shape(data, prior, Silent()).is_straight

@@ -119,7 +119,10 @@ def test_a_fleet_of_no_parts_knows_the_engineering_range():
         fit = fit_family(fleet_of(nobody(), cells=2), SHOP_PRIOR)
     assert len(fit.posterior) == 0
     assert fit.n_read_parts == 0
-    assert fit.law.theta == SHOP_PRIOR.theta.centre()
+    # By hand: the mean of a log-normal square with median 0.06^2 and log sd 2 x 0.5, and with 0.015 and 0.8.
+    theta = fit.law.theta
+    assert (theta.offset, theta.error_factor) == pytest.approx((0.05, 1.0))
+    assert (theta.offset_sd, theta.process) == pytest.approx((0.06 * np.exp(0.25), 0.015 * np.exp(0.32)))
     assert fit.new_part_prior(1).mean[0] == pytest.approx(SHOP_PRIOR.log_rate, abs=1e-9)
 
 

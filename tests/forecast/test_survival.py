@@ -46,6 +46,35 @@ def test_intervals_of_the_remission_example():
     )
 
 
+def worn_and_removed() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return distance, whether worn out, and distance when it came; rounded, and the farthest runs on."""
+    rng = np.random.default_rng(60)
+    life = np.round(rng.weibull(2.0, 500) * 20.0, 1) + 0.1
+    removal = np.round(rng.uniform(1.0, 40.0, 500), 1)
+    entry = np.round(np.where(rng.random(500) < 0.3, rng.uniform(0.0, 8.0, 500), 0.0), 2)
+    x = np.minimum(life, removal)
+    seen = x > entry
+    return np.append(x[seen], 60.0), np.append((life <= removal)[seen], False), np.append(entry[seen], 0.0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("is_used", [False, True], ids=["all new", "some bought used"])
+def test_five_hundred_parts_agree_with_another_library(is_used):
+    # statsmodels, SurvfuncRight; lifelines 0.30.3 gave the same to 5e-15, intervals too, when it was tried.
+    from statsmodels.duration.survfunc import SurvfuncRight
+
+    x, is_worn, entry = worn_and_removed()
+    start = entry if is_used else None
+    curve = kaplan_meier(x, is_worn, start)
+    other = SurvfuncRight(x, is_worn.astype(int), entry=start)
+    assert curve.x == pytest.approx(other.surv_times, abs=1e-12)
+    assert curve.at_risk == pytest.approx(other.n_risk)
+    assert curve.survival == pytest.approx(other.surv_prob, abs=1e-12)
+    assert curve.u_survival == pytest.approx(other.surv_prob_se, abs=1e-12)
+    assert curve.quantile(0.5) == pytest.approx(other.quantile(0.5))
+    assert curve.quantile_interval(0.5) == pytest.approx(other.quantile_ci(0.5))
+
+
 def test_the_median_has_an_end_out_of_sight_while_few_have_failed():
     low, high = kaplan_meier(SIX_MP, RELAPSED).quantile_interval(0.5)
     assert low == 13.0

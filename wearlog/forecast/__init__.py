@@ -13,7 +13,8 @@ Readings (`readings`)
 
 Distance that does not all count alike (`stretches`): known changes of duty, lubricant or sprockets
     ``Stretches.of(since, factor)`` of one part, ``.times(other)``, ``.weighed(x)`` before `ReadingTable`,
-    ``.plain(x)`` after a crossing, ``.now``; ``changed_rate(since, log_rate, log_rate_now=None) -> Stretches``.
+    ``.plain(x)`` after a crossing, ``.now``, ``.factor_at(x)``;
+    ``changed_rate(since, log_rate, log_rate_now=None) -> Stretches``.
 
 Beliefs (`law`, `prior`)
     ``Theta``: the family's fitted numbers; ``WearLaw``: theta with gross errors, bedding-in and path;

@@ -317,7 +317,7 @@ def _chance(ahead: Floats, numbers: Floats, past: Floats, days: Floats, count: i
     shape, rate, clumpiness, drift = numbers.T[:, :, None]
     n, n_distances = ahead.shape
     # A distance that is certain stands for itself.
-    node, weight = np.polynomial.legendre.leggauss(min(count, n_distances))
+    node, weight = np.polynomial.legendre.leggauss(count if n_distances > 1 else 1)
     gone = np.round(past * n_distances)[:, None]
     place = np.clip(gone + 0.5 * (node + 1.0) * (n_distances - gone) - 0.5, 0.0, n_distances - 1.0)
     place = np.maximum(place, np.minimum(gone, n_distances - 1.0))

@@ -13,7 +13,7 @@ from wearlog.forecast.rounds import NEWTON_STEPS, SEED, Race
 from wearlog.forecast.shape import PathShape, shape_menu
 
 #: A bent path is looked for from this many parts with three readings, and tried on at most so many.
-SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 30, 3, 400
+SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 10, 3, 400
 #: Log evidence by which a bent path must beat the straight line.
 SHAPE_THRESHOLD = 10.0
 #: Steps for theta of a bent path in each round, after which the hopeless are given up.

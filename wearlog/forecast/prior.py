@@ -50,6 +50,12 @@ class ThetaPrior:
         """Return theta as it is believed before any reading."""
         return Theta(self.offset_mean, self.offset_sd, self.process, self.error_factor)
 
+    def variances(self) -> Floats:
+        """Return the variances of theta on the scale on which it is fitted, shape (4,), [-]."""
+        return np.square(
+            [self.offset_mean_sd, self.log_offset_sd_sd, self.log_process_sd, self.log_error_factor_sd]
+        )
+
     def log_density(self, free: Floats) -> float:
         """Return the log density, up to a constant.
 

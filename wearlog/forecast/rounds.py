@@ -99,6 +99,9 @@ def fit_rounds(
         progress.step(number, ROUNDS + 1, _("Learning wear rates from the fleet"))
         if race.run(NEWTON_STEPS[number] if number < theta_rounds else 0):
             break
+    if theta_rounds:
+        race.expect()
+        race.run(0)
     return race.result()
 
 
@@ -216,6 +219,11 @@ class Race:
             and abs(now.tau - then.tau) < SETTLED * now.tau
             for now, then in zip(self._steps, before, strict=True)
         )
+
+    def expect(self) -> None:
+        """Go on with theta as a forecast should use it: the expected instead of the likeliest."""
+        thetas = self._theta.expected(self._prior.theta)
+        self._laws = [law.with_theta(theta) for law, theta in zip(self._laws, thetas, strict=True)]
 
     def evidence(self) -> Floats:
         """Return the log evidence of each runner in the last round, shape (n_runners,), [-]."""

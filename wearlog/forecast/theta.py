@@ -81,6 +81,26 @@ class ThetaFit:
         """Return theta of each group."""
         return [Theta.from_free(free) for free in self.free]
 
+    def expected(self, belief: ThetaPrior) -> list[Theta]:
+        """Return theta of each group as a forecast should use it: expected variances, not the likeliest.
+
+        The variances of offset and process enter a forecast as they are, and what is known of them leans to
+        the right: the likeliest value understates them, the more so the less the readings tell.
+
+        Parameters
+        ----------
+        belief : ThetaPrior
+            Belief about theta; where nothing was fitted it is all that is known.
+        """
+        sd = np.sqrt(belief.variances())
+        found = []
+        for free, curvature in zip(self.free, self.curvature, strict=True):
+            # Readings make nobody less sure than before: against the belief the curvature is 1 at least.
+            value, vector = np.linalg.eigh(-curvature * np.outer(sd, sd))
+            variance = sd**2 * ((vector**2) / np.maximum(value, 1.0)).sum(axis=1)
+            found.append(Theta.from_free(free + np.array([0.0, variance[1], 0.5 * variance[2], 0.0])))
+        return found
+
     def keep(self, groups: Ints) -> None:
         """Go on with some of the groups only.
 
