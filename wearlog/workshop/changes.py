@@ -10,7 +10,7 @@ class Changes:
     `what` says it in words ("Service of LR-017 saved"); `change_id` names it in the audit trail and for undo.
     An empty `vehicle_ids` means that everything may have changed (an import, settings).
     `draft` is the sheet as it was typed, by its key, to be opened again if the change is taken back;
-    `reopens` is the vehicle whose sheet that is, once it was.
+    `reopens` is the vehicle whose sheet that is, once it was, and `reopened_key` the key of the draft.
     """
 
     what: str
@@ -20,6 +20,7 @@ class Changes:
     can_undo: bool = True
     draft: tuple[str, str] | None = None
     reopens: int | None = None
+    reopened_key: str = ""
 
     def concern(self, vehicle_id: int) -> bool:
         """Whether a vehicle is concerned."""

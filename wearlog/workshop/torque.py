@@ -143,6 +143,7 @@ def _lines(
                 tightened=last_tightened(done),
                 last_wrench=wrench.name if wrench else "",
                 recheck=recheck,
+                earlier=done[-2::-1] if len(done) > 1 else (),
             )
         )
     return tuple(lines)
@@ -214,7 +215,8 @@ def save_torques(bench: Bench, draft: TorqueDraft) -> Changes:
             )
         records.drop_draft(_draft_key(vehicle.id))
         change_id = records.change_id
-    return Changes(what, change_id, frozenset({vehicle.id}))
+    typed = (_draft_key(vehicle.id), draft.to_text())
+    return Changes(what, change_id, frozenset({vehicle.id}), draft=typed)
 
 
 def _look_for_problems(

@@ -43,7 +43,7 @@ class FastenerLine:
     """One fastener of the sheet, and what is known of it on this vehicle.
 
     `steps` says, clockwise, when each bolt's turn comes. `tightened` is the last time it was tightened,
-    `last` the last record of any kind.
+    `last` the last record of any kind, `earlier` all before it, the latest first.
     """
 
     fastener: Fastener
@@ -52,6 +52,7 @@ class FastenerLine:
     tightened: TorqueRecord | None = None
     last_wrench: str = ""
     recheck: Recheck | None = None
+    earlier: tuple[TorqueRecord, ...] = ()
 
     @property
     def standing(self) -> Standing:

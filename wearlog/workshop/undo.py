@@ -30,4 +30,12 @@ def undo(bench: Bench, changes: Changes) -> Changes:
             records.keep_draft(*changes.draft)
         change_id = records.change_id
     reopens = min(changes.vehicle_ids, default=None) if changes.draft is not None else None
-    return replace(changes, what=what, change_id=change_id, can_undo=False, draft=None, reopens=reopens)
+    return replace(
+        changes,
+        what=what,
+        change_id=change_id,
+        can_undo=False,
+        draft=None,
+        reopens=reopens,
+        reopened_key=changes.draft[0] if changes.draft is not None else "",
+    )

@@ -352,3 +352,43 @@ def test_ranges_in_the_seats_unit_stand_beside_newton_metres(page, session, chai
     assert row.range.text() == "50 to 55\u2009N·m"
     assert row.treatment.text().startswith("36.9 to 40.6\u2009lbf·ft")
     page.grab()
+
+
+# --- earlier records, and what is taken back
+
+
+def test_undo_fills_the_sheet_in_again(page, session, bench, chain, qtbot, heard):
+    opened(page, session, qtbot, chain.vehicle_id)
+    field = hand_at(page, "rear axle")
+    qtbot.keyClicks(field, "52.5")
+    said = save(page, qtbot, heard, field)
+    qtbot.waitUntil(lambda: field_of(page, "rear axle").text() == "")
+    said.undo()
+    qtbot.waitUntil(lambda: bool(heard.quiet))
+    heard.take_said()
+    qtbot.waitUntil(lambda: field_of(page, "rear axle").text() == "52.5")
+    assert records(bench) == ()
+    assert kept_torques(bench, chain.vehicle_id) is not None
+
+
+def test_the_last_torque_is_voided_with_a_reason_and_the_one_before_counts(
+    page, session, bench, chain, qtbot, heard
+):
+    tighten(bench, chain.vehicle_id, days_ago=20, rear_axle=51.0)
+    tighten(bench, chain.vehicle_id, days_ago=5, rear_axle=54.0)
+    opened(page, session, qtbot, chain.vehicle_id)
+    hand_at(page, "rear axle")
+    assert "51" in named(page, QLabel, "Earlier records").text()
+    qtbot.keyClick(named(page, QPushButton, "Void the last record"), Qt.Key.Key_Space)
+    reason = named(page, EntryField, "Why the record should no longer count")
+    assert reason.hasFocus()
+    qtbot.keyClick(reason, Qt.Key.Key_Return)
+    assert len(records(bench)) == 2
+    qtbot.keyClicks(reason, "wrench was off")
+    qtbot.keyClick(reason, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: bool(heard.quiet))
+    assert heard.take_said().text == "Torque of LR-001 voided"
+    assert [record.applied_nm for record in records(bench)] == [(51.0,)]
+    number = fastener_named(bench, chain.vehicle_id, "rear axle").id
+    qtbot.waitUntil(lambda: page.model.line(number).last.applied_nm == (51.0,))
+    assert not named(page, QLabel, "Earlier records").isVisible()

@@ -129,7 +129,8 @@ class SheetPage(Page):
         self.traffic.load_tags()
         snapshot = self.model.snapshot
         is_idle = self.model.draft is None or self.model.draft.is_empty
-        if changes.reopens is not None and is_idle:
+        is_mine = changes.reopened_key.startswith("sheet:")
+        if changes.reopens is not None and is_mine and is_idle:
             # A save was taken back: the sheet is there again as it was typed.
             self.show_vehicle(changes.reopens)
         elif snapshot is not None and changes.concern(snapshot.vehicle_id):

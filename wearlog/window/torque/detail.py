@@ -20,6 +20,7 @@ from wearlog.drawing.torque_words import (
 from wearlog.fleet.torque import TorqueWork
 from wearlog.window.flow import FlowLayout
 from wearlog.window.theme import colours, set_role, text_scale
+from wearlog.window.torque.earlier import EarlierRecords
 from wearlog.window.torque.model import WORKS, TorqueModel
 
 
@@ -53,6 +54,7 @@ class FastenerDetail(QWidget):
             self.work.addItem(text[:1].upper() + text[1:], work.value)
         self.work.activated.connect(self._on_work)
         self.last = _label("muted")
+        self.earlier = EarlierRecords()
         self.recheck = _label("muted")
         self.note = _label("muted")
         self.source = _label("caption")
@@ -65,7 +67,8 @@ class FastenerDetail(QWidget):
         layout.addWidget(self.name)
         layout.addWidget(self.range)
         layout.addWidget(self.pattern, 0, Qt.AlignmentFlag.AlignHCenter)
-        for widget in (self.order, self.passes, self.work, self.note, self.last, self.recheck, self.source):
+        said = (self.last, self.earlier, self.recheck, self.source)
+        for widget in (self.order, self.passes, self.work, self.note, *said):
             layout.addWidget(widget)
         links = FlowLayout(spacing=16)
         for button in (self.change, self.take_off, self.add):
@@ -87,8 +90,9 @@ class FastenerDetail(QWidget):
         model, snapshot = self._model, self._model.snapshot
         line = model.line(model.chosen_id)
         has_line = line is not None
-        for widget in (self.pattern, self.work, self.change, self.take_off):
+        for widget in (self.pattern, self.work, self.change, self.take_off, self.earlier):
             widget.setVisible(has_line)
+        self.earlier.show_line(line, model.shown)
         if line is None or snapshot is None:
             for label in (
                 *(self.name, self.range, self.order, self.passes),

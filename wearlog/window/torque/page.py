@@ -57,6 +57,7 @@ class TorquePage(Page):
         self.traffic = TorqueTraffic(session.bench, session.background, self)
         self._is_saving = False
         self._wanted_id: int | None = None
+        self._takes_kept = False
         self._takes_off: Fastener | None = None
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
@@ -139,6 +140,7 @@ class TorquePage(Page):
         self.detail.change_wanted.connect(self._change_fastener)
         self.detail.adding_wanted.connect(self._add_fastener)
         self.detail.taking_off_wanted.connect(self._take_off)
+        self.detail.earlier.void_wanted.connect(traffic.void)
         self.form.confirmed.connect(self._keep_fastener)
         self.form.left.connect(self._leave_form)
         self.session.preferences_changed.connect(self._on_preferences)
@@ -172,6 +174,8 @@ class TorquePage(Page):
         """Read anew if something of the shown vehicle changed; what was typed stays."""
         snapshot = self.model.snapshot
         if snapshot is not None and changes.concern(snapshot.vehicle_id):
+            # A save was taken back: the sheet is there again as it was typed.
+            self._takes_kept = self.model.is_empty and changes.reopened_key.startswith("torque:")
             self._wanted_id = snapshot.vehicle_id
             self.traffic.open(snapshot.vehicle_id)
 
@@ -180,7 +184,8 @@ class TorquePage(Page):
         if snapshot.vehicle_id != self._wanted_id:
             return
         shown = self.model.snapshot
-        if shown is not None and shown.vehicle_id == snapshot.vehicle_id:
+        takes_kept, self._takes_kept = self._takes_kept, False
+        if shown is not None and shown.vehicle_id == snapshot.vehicle_id and not takes_kept:
             self.model.show_again(snapshot, self.session.bench.by)
             return
         self.clear_problems()

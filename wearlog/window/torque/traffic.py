@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 
 from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.progress import Progress
-from wearlog.fleet.torque import Fastener
+from wearlog.fleet.torque import Fastener, TorqueRecord
 from wearlog.window.background import Background
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.torque_snapshot import TorqueDraft, TorqueSnapshot
@@ -39,7 +39,7 @@ class TorqueTraffic(QObject):
     saved(Changes)
         Torques were saved.
     changed(Changes)
-        The sheet itself was changed: started, a fastener added, changed or taken off.
+        The sheet itself was changed: started, a fastener added, changed or taken off, a record voided.
     refused(WearlogError)
         Why something was not done.
     """
@@ -201,6 +201,17 @@ class TorqueTraffic(QObject):
             return take_off_fastener(bench, fastener, reason)
 
         self._run_change(take_off, _("Taking the fastener off"))
+
+    def void(self, record: TorqueRecord, reason: str) -> None:
+        """Let a record no longer count."""
+        bench = self._bench
+
+        def void(_progress: Progress) -> Changes:
+            from wearlog.workshop.correct import void_record  # noqa: PLC0415 - as above
+
+            return void_record(bench, record, reason)
+
+        self._run_change(void, _("Voiding the torque"))
 
     def _run_change(self, work: Callable[[Progress], Changes], what: str) -> None:
         self._background.run(
