@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 import platformdirs
 
 from wearlog import cli
+from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.preferences import Preferences, default_database, read_preferences
 from wearlog.resources import sample_fleet
@@ -112,7 +113,13 @@ def open_bench(address: str | Path, by: str, progress: Progress | None = None) -
 
 
 def close_bench(bench: "Bench") -> None:
-    """Close the database of a bench."""
+    """Back up the database of a bench if something has changed, and close it."""
+    from wearlog.workshop.keeping import back_up_if_changed  # noqa: PLC0415 - not needed to start
+
+    try:
+        back_up_if_changed(bench)
+    except WearlogError as error:
+        logging.getLogger("wearlog").warning("No backup when closing: %s", error)
     bench.database.close()
 
 

@@ -179,7 +179,7 @@ def kill_while_saving(folder, rounds, chance, came):
     reported: list[str] = []
     longest_s = LONGEST_S
     for number in range(rounds):
-        start = km + number * 1000 * STEP_KM
+        start = km + number * 100 * STEP_KM
         said, was_killed = killed_after(
             saving(file, chain, key, number, start), chance.uniform(0.0, longest_s)
         )

@@ -12,6 +12,8 @@ from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.store import errors, migrations
 from wearlog.store.backup import Told, copy_file, file_faults
 
+#: How every file of SQLite begins ("Database File Format", 1.3.1).
+_HEAD = b"SQLite format 3\0"
 #: What SQLite keeps beside a file in use.
 _BESIDE = ("-wal", "-shm", "-journal")
 
@@ -67,8 +69,12 @@ def refuse_unfit(source: Path) -> None:
         what, todo = _("There is no such file."), _("Check the name.")
         raise WearlogError(Problem(what, where, todo, kind=ProblemKind.FILE))
     try:
-        faults = file_faults(source)
-        revisions = [] if faults else _revisions(source)
+        with source.open("rb") as file:
+            is_sqlite = file.read(len(_HEAD)) == _HEAD
+        faults = file_faults(source) if is_sqlite else []
+        revisions = _revisions(source) if is_sqlite and not faults else []
+    except OSError as error:
+        raise errors.sorted_os_error(error, where) from error
     except sqlite3.Error as error:
         found = errors.sorted_error(error, where)
         if found is None:

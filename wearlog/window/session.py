@@ -12,6 +12,7 @@ from wearlog.preferences import Preferences
 from wearlog.window.background import Background
 from wearlog.window.messages import Messages
 from wearlog.workshop.changes import Changes
+from wearlog.workshop.keeping_snapshot import KeptBackup
 
 if TYPE_CHECKING:
     from wearlog.workshop.bench import Bench
@@ -44,6 +45,8 @@ class Session(QObject):
         A page's name: the window goes there.
     database_wanted()
         Another database is to be chosen and opened.
+    restore_wanted(KeptBackup)
+        A backup is to be put in the place of this database.
     """
 
     chosen = Signal(int)
@@ -51,6 +54,7 @@ class Session(QObject):
     preferences_changed = Signal()
     page_wanted = Signal(str)
     database_wanted = Signal()
+    restore_wanted = Signal(object)
 
     def __init__(
         self,
@@ -92,6 +96,10 @@ class Session(QObject):
     def want_database(self) -> None:
         """Let another database be chosen."""
         self.database_wanted.emit()
+
+    def want_restore(self, backup: KeptBackup) -> None:
+        """Let a backup be put in the place of this database."""
+        self.restore_wanted.emit(backup)
 
     def set_preferences(self, preferences: Preferences) -> None:
         """Replace the preferences of this seat."""

@@ -9,9 +9,10 @@ from gettext import gettext as _
 from pathlib import Path
 
 import platformdirs
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 from PySide6.QtWidgets import QApplication, QFileDialog
 
+from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.preferences import Preferences, write_preferences
 from wearlog.window import theme
@@ -20,6 +21,10 @@ from wearlog.window.main_window import MainWindow
 from wearlog.window.messages import BugCatcher, Messages
 from wearlog.window.session import Session
 from wearlog.workshop.bench import Bench
+from wearlog.workshop.keeping_snapshot import KeptBackup
+
+#: The first backup waits until the fleet is on screen, [ms].
+BACK_UP_AFTER_MS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,10 @@ class Seat(QObject):
         self.messages = Messages(self)
         self.background = Background(self)
         self.window = self._make_window(bench, preferences, place)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(BACK_UP_AFTER_MS)
+        self._soon.timeout.connect(self.back_up_if_due)
 
     @property
     def session(self) -> Session:
@@ -84,9 +93,11 @@ class Seat(QObject):
         """Show the window and begin to work."""
         self.window.show()
         self.window.start()
+        self._soon.start()
 
     def close(self) -> None:
         """Close the window, join the workers and keep the preferences."""
+        self._soon.stop()
         self.window.close()
         self.background.close()
 
@@ -94,6 +105,7 @@ class Seat(QObject):
         session = Session(bench, preferences, self.background, self.messages, self)
         session.preferences_changed.connect(lambda: self._keep and self._keep(session.preferences))
         window = MainWindow(session, place=place, log_file=str(log_file()))
+        session.restore_wanted.connect(self._ask_restore)
         window.database_wanted.connect(self._choose_database)
         window.sample_wanted.connect(self._open_sample)
         return window
@@ -116,6 +128,55 @@ class Seat(QObject):
                 what=_("Opening the database"),
                 owner=self,
             )
+
+    def back_up_if_due(self) -> None:
+        """Make a backup if the newest is older than a day and something has changed since."""
+        bench = self.session.bench
+
+        def copy(progress: Progress) -> Path | None:
+            from wearlog.workshop.keeping import back_up_if_due  # noqa: PLC0415 - not needed to start
+
+            return back_up_if_due(bench, progress)
+
+        self.background.run(copy, key="daily backup", done=lambda _path: None, owner=self)
+
+    def _ask_restore(self, backup: KeptBackup) -> None:
+        question = _("Put back the backup of {when}?").format(when=f"{backup.at.astimezone():%Y-%m-%d %H:%M}")
+        detail = _(
+            "What was entered since then is no longer shown. The present database is kept aside beside it,"
+            " under a dated name. Nobody else may have it open."
+        )
+        if self.messages.ask(self.window, question, detail, _("Put it back")):
+            self.restore(backup)
+
+    def restore(self, backup: KeptBackup) -> None:
+        """Put a backup in the place of the open database, and open it."""
+        openers, former = self._openers, self.session.bench
+        if openers is None:
+            return
+        address = former.database.address
+        self.session.stop_watching()
+
+        def work(progress: Progress) -> Bench:
+            from wearlog.workshop.keeping import restore_database  # noqa: PLC0415 - not needed to start
+
+            openers.close(former)
+            restore_database(address, backup.path, former.now(), progress)
+            return openers.database(address, progress)
+
+        def failed(error: WearlogError) -> None:
+            # The former database connects again by itself.
+            self.session.watch()
+            self.messages.problem(error)
+
+        self.background.run(
+            work,
+            key="open",
+            done=lambda bench: self._replace(bench, Path(address).stem),
+            failed=failed,
+            what=_("Putting the backup back"),
+            owner=self,
+        )
 
     def _open_sample(self) -> None:
         openers = self._openers
@@ -189,5 +250,7 @@ def open_window(
     try:
         return app.exec()
     finally:
-        seat.background.close()
+        seat.close()
         catcher.remove()
+        if openers is not None:
+            openers.close(seat.session.bench)

@@ -10,6 +10,8 @@ from wearlog.fleet.quantity import Quantity, ShownUnits
 from wearlog.units import show
 from wearlog.window.bench_keys import put_focus
 from wearlog.window.flow import FlowLayout
+from wearlog.window.settings.keeping import KeepingBlock
+from wearlog.window.settings.keeping_traffic import KeepingTraffic
 from wearlog.window.settings.model import SettingsModel
 from wearlog.window.settings.traffic import SettingsTraffic
 from wearlog.window.settings.value_words import capital, size_text
@@ -24,12 +26,18 @@ class DatabaseSection(QWidget):
     -------
     other_wanted()
         Another database is to be opened.
+    restore_wanted(KeptBackup)
+        A backup is to be put in the place of this one.
     """
 
     other_wanted = Signal()
+    restore_wanted = Signal(object)
 
-    def __init__(self, model: SettingsModel, traffic: SettingsTraffic) -> None:
+    def __init__(self, model: SettingsModel, traffic: SettingsTraffic, keeping: KeepingTraffic) -> None:
         super().__init__()
+        self._keeping = keeping
+        self.safe = KeepingBlock(keeping)
+        self.safe.restore_wanted.connect(self.restore_wanted)
         self._model = model
         self._traffic = traffic
         self.address = QLabel()
@@ -68,6 +76,8 @@ class DatabaseSection(QWidget):
         layout.addSpacing(8)
         layout.addWidget(self.why)
         layout.addLayout(deeds)
+        layout.addSpacing(16)
+        layout.addWidget(self.safe)
         layout.addStretch(1)
         model.shown_anew.connect(self._show_anew)
 
@@ -105,6 +115,8 @@ class DatabaseSection(QWidget):
         facts = snapshot.database
         self.address.setText(facts.address)
         self.about.setText(_about(facts))
+        self.safe.show_for(is_file=facts.is_file)
+        self._keeping.load()
         while (item := self.counts.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
                 widget.hide()

@@ -14,6 +14,7 @@ from wearlog.window.session import Session
 from wearlog.window.settings.database import DatabaseSection
 from wearlog.window.settings.instruments import InstrumentsSection
 from wearlog.window.settings.intervals import IntervalsSection
+from wearlog.window.settings.keeping_traffic import KeepingTraffic
 from wearlog.window.settings.ledger_section import LedgerSection
 from wearlog.window.settings.limits import LimitsSection
 from wearlog.window.settings.model import Section, SettingsModel
@@ -48,7 +49,8 @@ class SettingsPage(Page):
         self.instruments = InstrumentsSection(self.model, self.traffic, session.bench.today())
         self.workshop = WorkshopSection(self.model, self.traffic)
         self.seat = SeatSection(session, self.model)
-        self.database = DatabaseSection(self.model, self.traffic)
+        self.keeping = KeepingTraffic(session.bench, session.background, self)
+        self.database = DatabaseSection(self.model, self.traffic, self.keeping)
         self.sections: dict[Section, LedgerSection | WorkshopSection | SeatSection | DatabaseSection] = {
             Section.LIMITS: self.limits,
             Section.INTERVALS: self.intervals,
@@ -76,7 +78,9 @@ class SettingsPage(Page):
             section.changed.connect(self._on_changed_here)
         for ledger in self._ledgers:
             ledger.form_turned.connect(self._show_primary)
+        self.keeping.refused.connect(self._on_refused)
         self.database.other_wanted.connect(self.session.want_database)
+        self.database.restore_wanted.connect(self.session.want_restore)
         self.session.preferences_changed.connect(self._on_preferences)
         for number in range(1, 4):
             self._add_key(f"Alt+{number}", number)
