@@ -14,6 +14,7 @@ from wearlog.fleet.problem import EditConflict, WearlogError
 from wearlog.fleet.spells import DutySpell, LayUp
 from wearlog.fleet.vehicle import Duty, MeterUnit, Stage, Vehicle, VehicleKind
 from wearlog.workshop.fleet_state import fleet_state
+from wearlog.workshop.judge import fleet_directory, fleet_snapshot
 from wearlog.workshop.undo import undo
 from wearlog.workshop.vehicles import (
     bring_back,
@@ -405,3 +406,18 @@ def test_two_seats_that_change_one_stage_and_one_part_lose_nothing(bench):
     assert (stage.centre_distance_mm, stage.rated_power_kw) == (560.0, 11.0)
     part = opened(bench, vehicle_id).stages[1].part(Position.RUN).fitted.part
     assert kept(bench, Part, id=part.id) == (part,)
+
+
+# -- the fleet list ----------------------------------------------------------------------------------------
+
+
+def test_the_fleet_is_listed_and_searched_before_its_wear_is_known(bench):
+    add_motorcycle(bench, readings=[(500.0, 0.001), (2000.0, 0.003)])
+    added(bench, template="moped", tag="LM-01", notes="left pannier cracked", owner_contact="Aldwyn Pike")
+    directory, judged = fleet_directory(bench), fleet_snapshot(bench)
+    assert [row.tag for row in directory.rows] == [row.tag for row in judged.rows]
+    assert not directory.is_judged
+    assert all(row.rules == () for row in directory.rows)
+    text = next(row.search_text for row in judged.rows if row.tag == "LM-01")
+    assert "pannier" in text
+    assert "aldwyn" not in text

@@ -341,10 +341,13 @@ class MainWindow(QMainWindow):
             urgent = max(in_service, key=lambda row: URGENCY.index(row.state))
             chosen = next((row for row in in_service if row.tag == last), urgent)
             self.session.choose(chosen.vehicle_id)
-        if self._is_fleet_empty and not was_empty:
+        if was_empty == self._is_fleet_empty:
+            return
+        if self._is_fleet_empty:
             self.session.vehicle_id = None
         wanted = self._wanted if self._wanted != WELCOME else self._entries[0].name
-        if was_empty != self._is_fleet_empty and self.current_page() is not self._pages.get(wanted):
+        # Whoever has gone on to a page already, as after adding the first vehicle, is left in peace there.
+        if self._is_fleet_empty or self.current_page() is not self._pages.get(wanted):
             self.open_page(wanted)
 
     def _on_entered(self) -> None:

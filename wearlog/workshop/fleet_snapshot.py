@@ -66,12 +66,13 @@ class FleetRow:
 
 @dataclass(frozen=True, slots=True)
 class FleetSnapshot:
-    """The fleet on a day, sorted by depot and tag."""
+    """The fleet on a day, sorted by depot and tag; without wear rules while `is_judged` is False."""
 
     today: date
     rows: tuple[FleetRow, ...]
     drafts_kept: int = 0
     data_version: int = 0
+    is_judged: bool = True
 
     def count(self, state: State) -> int:
         """Return how many vehicles are in a state."""

@@ -4,6 +4,7 @@ from wearlog.fleet.fitting import Position
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.state import URGENCY, State, worst
+from wearlog.fleet.vehicle import Vehicle
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import Condition, conditions
 from wearlog.workshop.fleet_snapshot import FleetRow, FleetSnapshot, StageRule, WearRuleValue
@@ -17,43 +18,60 @@ def fleet_snapshot(bench: Bench, progress: Progress | None = None) -> FleetSnaps
     state = fleet_state(bench)
     by_stage = _by_stage(outlooks(bench, told))
     graded = conditions(bench)
-    with bench.database.reading() as records:
-        drafts = len(records.drafts())
     rows = []
-    vehicles = sorted(state.vehicles.values(), key=lambda v: (v.depot.casefold(), v.tag.casefold()))
-    for vehicle in vehicles:
+    for vehicle in _sorted(state):
         rules = tuple(
             _stage_rule(state, by_stage[stage.id], graded)
             for stage in state.stages_of.get(vehicle.id, ())
             if stage.id in by_stage
         )
-        installed = [
-            state.part_text(i)
-            for stage in state.stages_of.get(vehicle.id, ())
-            for i in state.current_on(stage.id)
-        ]
-        words = (
-            vehicle.tag,
-            vehicle.description,
-            vehicle.model,
-            vehicle.depot,
-            vehicle.kind.value,
-            *installed,
-        )
-        rows.append(
-            FleetRow(
-                vehicle_id=vehicle.id,
-                tag=vehicle.tag,
-                description=vehicle.description,
-                kind=vehicle.kind,
-                depot=vehicle.depot,
-                state=worst([rule.rule.state for rule in rules]),
-                rules=rules,
-                is_retired=vehicle.retired_on is not None,
-                search_text=" ".join(words).casefold(),
-            )
-        )
-    return FleetSnapshot(bench.today(), tuple(rows), drafts, state.data_version)
+        rows.append(_row(state, vehicle, rules))
+    return FleetSnapshot(bench.today(), tuple(rows), _drafts(bench), state.data_version)
+
+
+def fleet_directory(bench: Bench) -> FleetSnapshot:
+    """Return who is in the fleet, without how worn anything is: a matter of reading, not of learning."""
+    state = fleet_state(bench)
+    rows = tuple(_row(state, vehicle, ()) for vehicle in _sorted(state))
+    return FleetSnapshot(bench.today(), rows, _drafts(bench), state.data_version, is_judged=False)
+
+
+def _sorted(state: FleetState) -> list[Vehicle]:
+    return sorted(state.vehicles.values(), key=lambda v: (v.depot.casefold(), v.tag.casefold()))
+
+
+def _drafts(bench: Bench) -> int:
+    with bench.database.reading() as records:
+        return len(records.drafts())
+
+
+def _row(state: FleetState, vehicle: Vehicle, rules: tuple[StageRule, ...]) -> FleetRow:
+    installed = [
+        state.part_text(i)
+        for stage in state.stages_of.get(vehicle.id, ())
+        for i in state.current_on(stage.id)
+    ]
+    # Whoever owns it is not searched for: the contact stays out of lists.
+    words = (
+        vehicle.tag,
+        vehicle.description,
+        vehicle.model,
+        vehicle.depot,
+        vehicle.kind.value,
+        vehicle.notes,
+        *installed,
+    )
+    return FleetRow(
+        vehicle_id=vehicle.id,
+        tag=vehicle.tag,
+        description=vehicle.description,
+        kind=vehicle.kind,
+        depot=vehicle.depot,
+        state=worst([rule.rule.state for rule in rules]),
+        rules=rules,
+        is_retired=vehicle.retired_on is not None,
+        search_text=" ".join(words).casefold(),
+    )
 
 
 def _by_stage(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, list[Outlook]]:

@@ -115,3 +115,51 @@ def test_of_many_stages_the_most_urgent_fit_on_the_line_in_their_order():
         replace(row.rules[0], stage_id=n, rule=rule_at(u)) for n, u in enumerate((0.95, 0.1, 0.8, 1.1))
     )
     assert [stage.stage_id for stage in most_urgent(stages)] == [0, 2, 3]
+
+
+def test_states_are_words_of_the_search(model):
+    model.show(
+        fleet(
+            fleet_row(1, "LR-001", rule_at(1.05)),
+            fleet_row(2, "LR-002", rule_at(0.95)),
+            fleet_row(3, "LR-003", rule_at(0.2)),
+        )
+    )
+    for text, found in (
+        ("past limit", ["LR-001"]),
+        ("due", ["LR-002"]),
+        ("002 past", []),
+        ("003", ["LR-003"]),
+    ):
+        model.find(text)
+        assert tags(model) == found
+
+
+def test_retired_vehicles_come_when_they_are_asked_for_by_word(model):
+    model.show(fleet(fleet_row(1, "LR-001"), fleet_row(2, "LR-002", is_retired=True)))
+    for text, count in (("lr", 1), ("lr ret", 0), ("lr reti", 1), ("retired", 1), ("lr", 1)):
+        model.find(text)
+        assert model.vehicles_shown == count, text
+    model.find("retired")
+    assert model.row_of(2) is not None
+
+
+def test_typing_on_and_taking_letters_back_show_the_same_as_typing_at_once(model):
+    model.show(fleet_of(600))
+    for text in ("c", "ca", "car", "cargo", "cargo h", "cargo", "x", "", "trail 5", "trail"):
+        model.find(text)
+        typed = [model.vehicle_at(n) for n in range(model.rowCount())]
+        fresh = FleetModel()
+        fresh.show(fleet_of(600))
+        fresh.find(text)
+        assert typed == [fresh.vehicle_at(n) for n in range(fresh.rowCount())], text
+
+
+def test_a_directory_without_wear_is_searched_but_not_counted(model):
+    directory = replace(fleet(fleet_row(1, "LR-001")), is_judged=False)
+    model.show(directory)
+    model.find("lr")
+    assert model.vehicles_shown == 1
+    assert all(model.count(state) == 0 for state in State)
+    model.find("within")
+    assert model.vehicles_shown == 0

@@ -1,5 +1,6 @@
 """What the fleet list shows: depots with their vehicles, narrowed by words and states."""
 
+from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass
 from gettext import gettext as _
@@ -7,7 +8,7 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 
-from wearlog.drawing.words import rule_text
+from wearlog.drawing.words import rule_text, state_text
 from wearlog.fleet.state import State
 from wearlog.window.rows import take_rows
 from wearlog.wording import count_text
@@ -23,6 +24,11 @@ class DepotHeading:
 
 
 Entry = DepotHeading | FleetRow
+
+#: Up to so many lines come and go one by one, so that the place in the list stays.
+FEW = 200
+#: The word that brings retired vehicles into the list.
+_RETIRED = _("retired")
 
 
 def _key(entry: Entry) -> str | int:
@@ -47,6 +53,10 @@ class FleetModel(QAbstractListModel):
         super().__init__()
         self._snapshot: FleetSnapshot | None = None
         self._texts: list[str] = []
+        self._counts: Counter[State] = Counter()
+        self._retired = 0
+        self._text = ""
+        self._matching: list[int] | None = None
         self._entries: list[Entry] = []
         self._rows: dict[int, int] = {}
         self._words: tuple[str, ...] = ()
@@ -65,14 +75,25 @@ class FleetModel(QAbstractListModel):
     def show(self, snapshot: FleetSnapshot) -> None:
         """Replace what is shown, touching only the rows that differ."""
         self._snapshot = snapshot
-        self._texts = [row.search_text or _search_text(row) for row in snapshot.rows]
-        self._narrow()
+        words = {state: state_text(state).casefold() if snapshot.is_judged else "" for state in State}
+        self._texts = [_search_text(row, words[row.state]) for row in snapshot.rows]
+        self._retired = sum(row.is_retired for row in snapshot.rows)
+        self._counts = Counter(row.state for row in snapshot.rows if not row.is_retired)
+        self._matching = None
+        self._narrow(keep_place=True)
 
     def find(self, text: str) -> None:
-        """Show only vehicles in whose tag, model, parts or depot all words occur."""
-        words = tuple(text.casefold().split())
+        """Show only vehicles in whose tag, model, parts, depot, notes or state all words occur.
+
+        Retired ones are shown too once they are asked for by that word.
+        """
+        plain = text.casefold()
+        words = tuple(plain.split())
         if words != self._words:
-            self._words = words
+            # Whoever types on leaves out more: only what matched so far can match.
+            if not plain.startswith(self._text):
+                self._matching = None
+            self._words, self._text = words, plain
             self._narrow()
 
     def show_states(self, states: Collection[State]) -> None:
@@ -99,11 +120,15 @@ class FleetModel(QAbstractListModel):
 
     def retired(self) -> int:
         """Return how many vehicles of the fleet are retired."""
-        return sum(1 for row in self._snapshot.rows if row.is_retired) if self._snapshot else 0
+        return self._retired
 
     def in_service(self) -> int:
         """Return how many vehicles of the fleet are not retired."""
-        return len(self._snapshot.rows) - self.retired() if self._snapshot else 0
+        return len(self._snapshot.rows) - self._retired if self._snapshot else 0
+
+    def count(self, state: State) -> int:
+        """Return how many vehicles in service are in a state."""
+        return self._counts[state] if self._snapshot is not None and self._snapshot.is_judged else 0
 
     def row_of(self, vehicle_id: int | None) -> int | None:
         """Return the row of a vehicle, None if it is not shown."""
@@ -151,24 +176,34 @@ class FleetModel(QAbstractListModel):
 
     # --- inside
 
-    def _narrow(self) -> None:
+    def _narrow(self, *, keep_place: bool = False) -> None:
+        wanted = self._wanted()
         self.is_narrowing = True
-        take_rows(self, self._entries, self._wanted(), _key)
-        self._rows = {e.vehicle_id: n for n, e in enumerate(self._entries) if isinstance(e, FleetRow)}
+        if keep_place or abs(len(wanted) - len(self._entries)) <= FEW:
+            take_rows(self, self._entries, wanted, _key)
+        else:
+            # Nobody can follow hundreds of lines that come and go: a new list is drawn at once.
+            self.beginResetModel()
+            self._entries[:] = wanted
+            self.endResetModel()
+        self._rows = {e.vehicle_id: n for n, e in enumerate(self._entries) if type(e) is FleetRow}
         self.is_narrowing = False
         self.narrowed.emit()
 
     def _wanted(self) -> list[Entry]:
         if self._snapshot is None:
             return []
-        words, states, with_retired = self._words, self._states, self._with_retired
-        rows = [
-            row
-            for row, text in zip(self._snapshot.rows, self._texts, strict=True)
-            if (with_retired or not row.is_retired)
-            and (not states or row.state in states)
-            and all(word in text for word in words)
-        ]
+        all_rows, texts, states = self._snapshot.rows, self._texts, self._states
+        matching = range(len(texts)) if self._matching is None else self._matching
+        for word in self._words:
+            matching = [n for n in matching if word in texts[n]]
+        self._matching = list(matching)
+        asks_for_retired = any(len(word) >= 4 and _RETIRED.startswith(word) for word in self._words)
+        rows = [all_rows[n] for n in self._matching]
+        if not (self._with_retired or asks_for_retired):
+            rows = [row for row in rows if not row.is_retired]
+        if states:
+            rows = [row for row in rows if row.state in states]
         entries: list[Entry] = []
         start = 0
         for n, row in enumerate(rows):
@@ -179,9 +214,12 @@ class FleetModel(QAbstractListModel):
         return entries
 
 
-def _search_text(row: FleetRow) -> str:
-    parts = (stage.part_text for stage in row.rules)
-    return " ".join((row.tag, row.description, row.depot, row.kind.value, *parts)).casefold()
+def _search_text(row: FleetRow, state: str) -> str:
+    text = row.search_text
+    if not text:
+        parts = (stage.part_text for stage in row.rules)
+        text = " ".join((row.tag, row.description, row.depot, row.kind.value, *parts)).casefold()
+    return f"{text} {state} {_RETIRED}" if row.is_retired else f"{text} {state}"
 
 
 def _spoken(entry: Entry) -> str:

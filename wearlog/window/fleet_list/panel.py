@@ -142,9 +142,24 @@ class FleetPanel(QWidget):
 
             return fleet_snapshot(bench, progress)
 
+        def list_all(_progress: Progress) -> FleetSnapshot:
+            from wearlog.workshop.judge import fleet_directory  # noqa: PLC0415 - as above
+
+            return fleet_directory(bench)
+
+        if self.model.snapshot is None:
+            # The list can be searched while the wear of a large fleet is still being worked out.
+            self.session.background.run(
+                list_all, key="fleet directory", done=self._show_directory, owner=self, is_urgent=True
+            )
         self.session.background.run(
             read, key="fleet", done=self.show_fleet, what=_("Reading the fleet"), owner=self
         )
+
+    def _show_directory(self, directory: FleetSnapshot) -> None:
+        """Show who is in the fleet, unless how worn it is is known already."""
+        if self.model.snapshot is None and directory.rows:
+            self.model.show(directory)
 
     def show_fleet(self, snapshot: FleetSnapshot) -> None:
         """Show a fleet; the choice and the place in the list stay."""
@@ -197,8 +212,10 @@ class FleetPanel(QWidget):
         self._place.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.find_field = _FindField()
         self.find_field.setAccessibleName(_("Find in the fleet"))
-        self.find_field.setPlaceholderText(_("Find a tag, a model, a part …"))
-        self.find_field.setToolTip(_("Every word has to occur: tag, model, part or depot.  Ctrl+F"))
+        self.find_field.setPlaceholderText(_("Find a tag, a part, a state …"))
+        self.find_field.setToolTip(
+            _("Every word has to occur: tag, model, part, depot, notes or state, as in “past limit”.  Ctrl+F")
+        )
         self.find_field.setClearButtonEnabled(True)
         titles = QHBoxLayout()
         titles.setContentsMargins(24, 0, 24, 0)
@@ -263,7 +280,7 @@ class FleetPanel(QWidget):
         self.counted.setText(count_text(in_service, "vehicle", "vehicles"))
         words = {State.PAST_LIMIT: _("{n} past limit"), State.DUE: _("{n} due"), State.PLAN: _("{n} to plan")}
         for state, button in self._state_buttons.items():
-            n = snapshot.count(state)
+            n = self.model.count(state)
             button.setText(words[state].format(n=n))
             button.setToolTip(_("Show only these"))
             button.setVisible(n > 0 or button.isChecked())
