@@ -1,6 +1,7 @@
 """The fleet's own record, on the sample fleet and on fleets whose differences are known."""
 
 import math
+import shutil
 
 import numpy as np
 import pytest
@@ -11,11 +12,11 @@ from tests.makers.record import USUAL_RATE, add_cared_for
 from wearlog.fleet.problem import Cancelled
 from wearlog.fleet.reading import Measurand
 from wearlog.forecast.checks import Checks
+from wearlog.store.database import Database
+from wearlog.workshop.bench import Bench, FixedClock
 from wearlog.workshop.learn import learned
 from wearlog.workshop.record import record_snapshot
 from wearlog.workshop.record_backtest import (
-    FamilyChecks,
-    joined,
     reliability_of_distances,
     reliability_of_readings,
 )
@@ -35,32 +36,43 @@ def checks(levels, parts):
 # --- what forecasts were worth ----------------------------------------------------------------------------
 
 
-def test_every_reading_of_the_sample_fleet_is_predicted_again(sample):
-    read = sum(int((family.read.ids > 0).sum()) for family in learned(sample).families.values())
-    for is_honest in (False, True):
-        snapshot = record_snapshot(sample, is_honest=is_honest)
+@pytest.fixture(scope="module")
+def records(sample_file, tmp_path_factory):
+    """The careful and the quick record of the sample fleet, and how many readings it has."""
+    copy = tmp_path_factory.mktemp("record") / "sample.sqlite"
+    shutil.copy(sample_file, copy)
+    clock = FixedClock(SAMPLE_DAY)
+    database = Database.open(copy, now=clock.now())
+    bench = Bench(database, "Tilda", clock)
+    read = sum(int((family.read.ids > 0).sum()) for family in learned(bench).families.values())
+    yield record_snapshot(bench), record_snapshot(bench, is_honest=False), read
+    database.close()
+
+
+def test_every_reading_of_the_sample_fleet_is_predicted_again(records):
+    *both, read = records
+    for snapshot in both:
         assert snapshot.readings.n_checks == read == sum(kind.n_readings for kind in snapshot.kinds)
-        assert snapshot.is_honest is is_honest
         assert snapshot.today == SAMPLE_DAY
+    assert [snapshot.is_honest for snapshot in both] == [True, False]
 
 
-def test_intervals_of_the_sample_fleet_are_not_far_from_their_promise(sample):
-    told = record_snapshot(sample).readings.told
+def test_intervals_of_the_sample_fleet_are_not_far_from_their_promise(records):
+    told = records[0].readings.told
     # One seed of a fleet whose laws are not the model's: only a gross failure shows here.
     assert [one.share for one in told] == pytest.approx([one.width for one in told], abs=0.12)
 
 
-def test_the_forecast_misses_by_no_more_than_a_line_through_the_readings(sample):
-    judged = chains(record_snapshot(sample)).readings
+def test_the_forecast_of_chains_misses_by_less_than_a_line_through_the_readings(records):
+    judged = chains(records[0]).readings
     assert judged.median_error < judged.line_error
 
 
-def test_km_and_running_hours_have_records_of_their_own(sample):
-    snapshot = record_snapshot(sample, is_honest=False)
-    keys = [kind.key for kind in snapshot.kinds]
+def test_km_and_running_hours_have_records_of_their_own(records):
+    keys = [kind.key for kind in records[0].kinds]
     assert len(keys) == len(set(keys))
-    assert {kind.use_unit for kind in snapshot.kinds} == {"km", "h"}
-    hours = [kind for kind in snapshot.kinds if kind.use_unit == "h"]
+    assert {kind.use_unit for kind in records[0].kinds} == {"km", "h"}
+    hours = [kind for kind in records[0].kinds if kind.use_unit == "h"]
     assert all(kind.n_parts < 20 for kind in hours)
 
 
@@ -87,11 +99,11 @@ def test_many_forecasts_of_one_distance_count_as_one_part():
     assert (judged.n_checks, judged.n_parts) == (40, 8)
 
 
-def test_parts_of_two_families_stay_apart():
-    one = FamilyChecks(checks([0.5, 0.5], [0, 1]), checks([0.5], [1]))
-    both = joined([one, one])
-    assert both.readings.part.tolist() == [0, 1, 2, 3]
-    assert both.distances.part.tolist() == [1, 3]
+def test_spells_of_one_belt_are_one_part(records):
+    snapshot = records[1]
+    assert snapshot.readings.n_parts == sum(kind.readings.n_parts for kind in snapshot.kinds)
+    belts = next(kind for kind in snapshot.kinds if kind.measurand is Measurand.BELT_TENSION)
+    assert belts.rate.n_parts > belts.n_parts >= belts.readings.n_parts
 
 
 def test_a_record_is_worked_out_once_for_each_change(bench):
@@ -103,26 +115,29 @@ def test_a_record_is_worked_out_once_for_each_change(bench):
     assert record_snapshot(bench) is not first
 
 
-def test_the_work_can_be_stopped(sample):
+def test_the_work_can_be_stopped(bench):
+    add_motorcycle(bench, "LR-001", [(1000.0, 0.001), (2000.0, 0.003)])
+
     class Stop:
         def step(self, done, total, _what):
             if done > total // 2:
                 raise Cancelled
 
     with pytest.raises(Cancelled):
-        record_snapshot(sample, progress=Stop())
+        record_snapshot(bench, progress=Stop())
 
 
-def test_progress_goes_forward_to_its_end(sample):
+def test_progress_goes_forward_to_its_end(bench):
+    add_motorcycle(bench, "LR-001", [(1000.0, 0.001), (2000.0, 0.003)])
     told = []
 
     class Listen:
         def step(self, done, total, what):
             told.append((done / total, what))
 
-    learned(sample)
-    record_snapshot(sample, progress=Listen())
-    shares = [share for share, _what in told[1:]]
+    learned(bench)
+    record_snapshot(bench, progress=Listen())
+    shares = [share for share, _what in told]
     assert shares == sorted(shares)
     assert shares[-1] == 1.0
     assert all(what for _share, what in told)

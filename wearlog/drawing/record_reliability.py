@@ -162,7 +162,7 @@ def _paint_key(painter: QPainter, frame: Frame, readings: Reliability, distances
         (
             _("distance at limit")
             if is_narrow
-            else _("distance at the limit ({n} of {parts} parts)").format(
+            else _("distance at the limit ({n} for {parts} parts)").format(
                 n=distances.n_checks, parts=distances.n_parts
             ),
             True,

@@ -7,6 +7,7 @@ from gettext import ngettext
 from wearlog.drawing.number_words import share_text
 from wearlog.drawing.record_words import (
     checks_text,
+    counted,
     factor_text,
     half_life_text,
     kind_text,
@@ -121,24 +122,22 @@ def _reading_errors(readings: Reliability) -> str:
 
 def _distances(distances: Reliability) -> str:
     eighty = distances.held(0.80)
-    counted = _("The distance at the limit was foretold {times} for {parts} that reached it").format(
-        times=ngettext("{n} time", "{n} times", distances.n_checks).format(n=distances.n_checks),
+    told = _("The distance at the limit was foretold {times} for {parts} that reached it").format(
+        times=ngettext("{n} time", "{n} times", distances.n_checks).format(n=counted(distances.n_checks)),
         parts=parts_text(distances.n_parts),
     )
     span = share_span_text(eighty.low, eighty.high)
     if distances.n_parts < TELLING_CHECKS:
         return _(
-            "{counted}; the 80\u00a0% interval held {share}, but so few parts leave anything from "
+            "{told}; the 80\u00a0% interval held {share}, but so few parts leave anything from "
             "{span} possible."
-        ).format(counted=counted, share=share_text(eighty.share), span=span)
+        ).format(told=told, share=share_text(eighty.share), span=span)
     own, line = distances.median_error, distances.line_error
     return _(
-        "{counted}; the 80\u00a0% interval held {share} ({span}), half of the forecasts were off by less "
+        "{told}; the 80\u00a0% interval held {share} ({span}), half of the forecasts were off by less "
         "than {own}, a straight line by {line}. A first reading past the limit is more often too "
         "high than too low, so these intervals hold a little less than they promise."
-    ).format(
-        counted=counted, share=share_text(eighty.share), span=span, own=error_text(own), line=error_text(line)
-    )
+    ).format(told=told, share=share_text(eighty.share), span=span, own=error_text(own), line=error_text(line))
 
 
 def error_text(error: float) -> str:

@@ -16,7 +16,7 @@ from wearlog.drawing.number_words import (
 from wearlog.fleet.fitting import Position
 from wearlog.fleet.parts import WearClass
 from wearlog.fleet.quantity import Quantity, ShownUnits
-from wearlog.units import NARROW_NO_BREAK_SPACE, THIN_SPACE, factor, show
+from wearlog.units import THIN_SPACE, factor, show
 from wearlog.workshop.record_snapshot import Factor, KindRecord, Rate, Survival
 
 
@@ -169,15 +169,19 @@ def half_life_text(curve: Survival, use_unit: str, shown: ShownUnits) -> str:
     return _("{middle} ({span})").format(middle=middle, span=span)
 
 
+def counted(n: int) -> str:
+    """Return a count with its thousands set apart."""
+    return show(float(n), Quantity.COUNT, ShownUnits(), unit=False, decimals=0)
+
+
 def parts_text(n: int) -> str:
     """Return a number of parts."""
-    return ngettext("{n} part", "{n} parts", n).format(n=f"{n:,}".replace(",", NARROW_NO_BREAK_SPACE))
+    return ngettext("{n} part", "{n} parts", n).format(n=counted(n))
 
 
 def checks_text(n: int) -> str:
     """Return a number of forecasts that were checked."""
-    counted = f"{n:,}".replace(",", NARROW_NO_BREAK_SPACE)
-    return ngettext("{n} forecast", "{n} forecasts", n).format(n=counted)
+    return ngettext("{n} forecast", "{n} forecasts", n).format(n=counted(n))
 
 
 def share_span_text(low: float, high: float) -> str:

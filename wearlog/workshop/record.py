@@ -73,7 +73,7 @@ def record_snapshot(
     families = [family for family in known.families.values() if family.items]
     for n, family in enumerate(families):
         checks = family_checks(family, is_honest, _Stretch(told, n, len(families)))
-        checked.append(checks)
+        checked.append(checks.by_part(family))
         kinds += _kinds(state, family, checks, lubrications, lives(state, family, today))
     told.step(_STEPS * len(families), _STEPS * max(len(families), 1), _("Comparing wear rates"))
     everything = joined(checked)
@@ -105,7 +105,7 @@ def _kinds(
         rows = np.flatnonzero(is_own)
         parts = list(dict.fromkeys(family.items[row].installation.part_id for row in rows.tolist()))
         levels_of = _levels(state, parts, lubrications)
-        own = checks.of(is_own)
+        own = checks.of(is_own).by_part(family)
         own_lives = [found[part] for part in parts if part in found]
         whole, by = survival(own_lives, [levels_of[life.installation.part_id] for life in own_lives])
         levels = [levels_of[family.items[row].installation.part_id] for row in rows.tolist()]

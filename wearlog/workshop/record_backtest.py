@@ -17,7 +17,7 @@ CURVE_WIDTHS = tuple(round(0.05 * n, 2) for n in range(1, 20))
 
 @dataclass(frozen=True, slots=True)
 class FamilyChecks:
-    """Checks of one family: next readings, and distances at the limit."""
+    """Checks of one family: next readings, and distances at the limit; parts are its rows."""
 
     readings: Checks
     distances: Checks
@@ -27,6 +27,14 @@ class FamilyChecks:
         return FamilyChecks(
             self.readings.take(is_wanted[self.readings.part]),
             self.distances.take(is_wanted[self.distances.part]),
+        )
+
+    def by_part(self, family: Family) -> "FamilyChecks":
+        """Return the checks with the numbers of the parts, which spells of one belt share."""
+        ids = np.array([item.installation.part_id for item in family.items], dtype=np.int64)
+        return FamilyChecks(
+            replace(self.readings, part=ids[self.readings.part]),
+            replace(self.distances, part=ids[self.distances.part]),
         )
 
 
@@ -53,14 +61,10 @@ def family_checks(family: Family, is_honest: bool, progress: Progress) -> Family
 
 
 def joined(checks: list[FamilyChecks]) -> FamilyChecks:
-    """Return the checks of several families as one; their parts stay apart."""
-    readings, distances, above = [], [], 0
-    for one in checks:
-        readings.append(replace(one.readings, part=one.readings.part + above))
-        distances.append(replace(one.distances, part=one.distances.part + above))
-        tops = (int(own.part.max(initial=-1)) for own in (one.readings, one.distances))
-        above += max(tops, default=-1) + 1
-    return FamilyChecks(joined_checks(readings), joined_checks(distances))
+    """Return the checks of several families, counted by part, as one."""
+    return FamilyChecks(
+        joined_checks([one.readings for one in checks]), joined_checks([one.distances for one in checks])
+    )
 
 
 def reliability_of_readings(checks: Checks) -> Reliability:

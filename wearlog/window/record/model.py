@@ -11,7 +11,7 @@ from wearlog.drawing.record_sentences import (
     rate_sentences,
     reliability_sentences,
 )
-from wearlog.drawing.record_words import factor_text, kind_text
+from wearlog.drawing.record_words import counted, factor_text, kind_text, parts_text
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.workshop.record_snapshot import WIDTHS, Factor, KindRecord, RecordSnapshot, Reliability
 
@@ -105,10 +105,10 @@ class RecordModel:
             sum(getattr(kind, name) for kind in self.snapshot.kinds) for name in ("n_readings", "n_parts")
         )
         return _("{readings} of {parts} on {vehicles}. {hindsight}").format(
-            readings=ngettext("{n} reading", "{n} readings", readings).format(n=readings),
-            parts=ngettext("{n} part", "{n} parts", parts).format(n=parts),
+            readings=ngettext("{n} reading", "{n} readings", readings).format(n=counted(readings)),
+            parts=parts_text(parts),
             vehicles=ngettext("{n} vehicle", "{n} vehicles", self.snapshot.n_vehicles).format(
-                n=self.snapshot.n_vehicles
+                n=counted(self.snapshot.n_vehicles)
             ),
             hindsight=hindsight_text(self.snapshot),
         )

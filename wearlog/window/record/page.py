@@ -9,6 +9,7 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
+    QHBoxLayout,
     QLabel,
     QMenu,
     QPushButton,
@@ -136,11 +137,12 @@ class RecordPage(Page):
         self.by_label.setBuddy(self.by)
         label = QLabel(_("&Parts"))
         label.setBuddy(self.kind)
-        row = FlowLayout()
+        row = FlowLayout(spacing=16)
         for combo in (self.kind, self.by):
             combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        for widget in (label, self.kind, self.by_label, self.by):
-            row.addWidget(widget)
+        self.by_pair = _pair(self.by_label, self.by)
+        for pair in (_pair(label, self.kind), self.by_pair):
+            row.addWidget(pair)
         self.kind.currentIndexChanged.connect(self._on_kind)
         self.by.currentIndexChanged.connect(self._on_by)
         return row
@@ -152,8 +154,7 @@ class RecordPage(Page):
     def _show_factors(self) -> None:
         factors = self.model.factors()
         _fill(self.by, [(by.value, name) for by, name in factors], self.model.by.value)
-        for widget in (self.by, self.by_label):
-            widget.setVisible(bool(factors))
+        self.by_pair.setVisible(bool(factors))
 
     def _on_kind(self) -> None:
         self.model = self.model.with_kind(str(self.kind.currentData() or ""))
@@ -250,6 +251,17 @@ def _table(rows: list[HeldRow]) -> str:
         shares = "".join(cell.format(f"<b>{escape(share)}</b>") for share in row.shares)
         lines.append(f"<tr><td>{escape(row.name)}</td>{shares}</tr>")
     return f'<table cellspacing="0" cellpadding="0">{"".join(lines)}</table>'
+
+
+def _pair(label: QLabel, combo: QComboBox) -> QWidget:
+    """Return a label and what it names, which stay side by side."""
+    pair = QWidget()
+    row = QHBoxLayout(pair)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.setSpacing(8)
+    row.addWidget(label)
+    row.addWidget(combo)
+    return pair
 
 
 def _fill(combo: QComboBox, items: list[tuple[str, str]], chosen: str) -> None:
