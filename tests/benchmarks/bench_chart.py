@@ -1,9 +1,9 @@
 """What panning the wear trend costs with a hundred thousand readings; prints a table.
 
-Run with ``python -m tests.benchmarks.bench_chart``. The chart is drawn offscreen by Qt's raster engine at 900 x 520
-pixels while it is panned step by step, each frame whole: grid, bands, marks, axes, labels. With
-matplotlib at hand (``pip install matplotlib``; the project does not need it) the same readings, bands and lines are
-panned there with its Agg engine in the same run.
+Run with ``python -m tests.benchmarks.bench_chart``. The chart is drawn offscreen by Qt's raster engine at
+900 x 520 pixels while it is panned step by step, each frame whole: grid, bands, marks, axes, labels. With
+matplotlib at hand (``pip install matplotlib``; the project does not need it) the same readings, bands and
+lines are panned there with its Agg engine in the same run.
 """
 
 import importlib.util
@@ -51,7 +51,7 @@ def main() -> None:
 
 
 def many_readings() -> TrendSeries:
-    """Return the trend of a chain that was read a hundred thousand times, some of them questioned or voided."""
+    """Return the trend of a chain read a hundred thousand times, some readings questioned or voided."""
     rng = np.random.default_rng(7)
     plain = trend_series(trend.chain_at(0.85), ShownUnits())
     uses = np.sort(rng.uniform(0.0, 4150.0, READINGS))
@@ -115,7 +115,7 @@ def matplotlib_times(series: TrendSeries, share: float) -> list[float]:
     def frame(step: float) -> None:
         at[0] += step * 2 * half
         axes.set_xlim(at[0] - half, at[0] + half)
-        canvas.draw()
+        canvas.draw()  # type: ignore[no-untyped-call]
 
     return timed(frame, FRAMES // 4)
 

@@ -11,14 +11,17 @@ from PySide6.QtGui import QImage, QPainter
 from tests.makers import trend
 from wearlog.drawing.palette import palette
 from wearlog.drawing.trend_axes import date_ticks
-from wearlog.drawing.trend_bands import crossing_span
+from wearlog.drawing.trend_bands import crossing_span, earlier_lines
 from wearlog.drawing.trend_chart import TrendChart
 from wearlog.drawing.trend_labels import trend_labels
 from wearlog.drawing.trend_many import has_many, thinned
 from wearlog.drawing.trend_picture import paint_trend, trend_frame
 from wearlog.drawing.trend_readout import place_lines, reading_lines
 from wearlog.drawing.trend_series import trend_series
+from wearlog.drawing.trend_view import TrendView, UseScale, ValueScale
 from wearlog.fleet.quantity import ShownUnits
+from wearlog.fleet.state import State
+from wearlog.workshop.trend_overlay_snapshot import OverlayLine
 
 STORIES = {
     "worn to 85 %": trend.chain_at(0.85),
@@ -291,3 +294,67 @@ def test_a_place_without_any_curve_is_drawn_all_the_same(chart):
     chart._view.setRange(xRange=(9000, 9500), yRange=(0.0, 0.2), padding=0.0)
     chart.grab()
     assert chart.labels() is not None
+
+
+def others(count):
+    """Lines of other vehicles that lie close together, as they do in a fleet."""
+    return tuple(
+        OverlayLine(
+            vehicle_id=n,
+            installation_id=n,
+            tag=f"LR-{n:03d}",
+            state=list(State)[n % len(State)],
+            use_on_part=np.linspace(0.0, 6000.0, 60),
+            value=np.linspace(0.0, 6000.0, 60) * (3.2e-6 + 1.5e-7 * n),
+            use_known=2500.0 + 200.0 * n,
+            meter_offset=4000.0 + 500.0 * n,
+            as_new=0.0,
+            service_limit=0.017,
+        )
+        for n in range(1, count + 1)
+    )
+
+
+@pytest.mark.parametrize("view", [TrendView(), TrendView(ValueScale.ALLOWANCE, UseScale.VEHICLE)])
+@pytest.mark.parametrize("size", SIZES[1:])
+def test_eight_vehicles_are_named_on_the_chart_and_no_name_covers_another(qapp, size, view):
+    series = trend_series(STORIES["worn to 85 %"], ShownUnits(), view, others(8))
+    frame = trend_frame(series, QRectF(0, 0, *size), palette("light"))
+    labels = trend_labels(frame, series)
+    named = {label.lines[0].text for label in labels if label.key.startswith("other")}
+    assert named == {"LR-017"} | {f"LR-{n:03d}" for n in range(1, 9)}
+    for one, other in itertools.combinations(labels, 2):
+        assert not one.box.intersects(other.box), (one.key, other.key)
+
+
+def test_every_vehicle_is_measured_by_its_own_limit_when_allowances_are_compared(qapp):
+    (line,) = others(1)
+    tight = replace(line, service_limit=line.service_limit / 2)
+    view = TrendView(ValueScale.ALLOWANCE)
+    series = trend_series(STORIES["worn to 85 %"], ShownUnits(), view, (line, tight))
+    assert series.others[1].value == pytest.approx(2.0 * series.others[0].value)
+
+
+def test_thickness_that_falls_is_allowance_that_grows(qapp):
+    plain = STORIES["teeth getting thinner"]
+    series = trend_series(plain, ShownUnits(), TrendView(ValueScale.ALLOWANCE))
+    assert not series.is_falling
+    assert (series.reading_low <= series.reading_high).all()
+    assert series.reading_value == pytest.approx(
+        [100.0 * plain.limit.allowance_used(reading.value) for reading in plain.readings]
+    )
+    lines = place_lines(series, series.now)
+    assert "of the allowance used" in lines[0]
+
+
+def test_on_the_vehicles_own_axis_the_part_before_stands_before_this_one(qapp):
+    plain = STORIES["worn to 85 %"]
+    before = replace(plain.earlier[0], meter_offset=4500.0)
+    snapshot = replace(plain, meter_offset=8212.0, earlier=(before,))
+    series = trend_series(snapshot, ShownUnits(), TrendView(use=UseScale.VEHICLE))
+    ((use, _value, _text),) = earlier_lines(series)
+    assert use[0] == pytest.approx(4500.0)
+    assert series.reading_use.min() == pytest.approx(8212.0 + 415.0)
+    assert series.home_range()[0][0] <= 4500.0 + 1e-6
+    # The read-out says where the vehicle was.
+    assert place_lines(series, 8212.0 + 4150.0)[2].startswith("12\u202f362\u2009km")

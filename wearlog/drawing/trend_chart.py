@@ -17,8 +17,10 @@ from wearlog.drawing.trend_marks import mark_box, nearest_reading
 from wearlog.drawing.trend_picture import Ranges, is_drawable, paint_trend, trend_frame
 from wearlog.drawing.trend_readout import place_lines, reading_lines
 from wearlog.drawing.trend_series import TrendSeries, trend_series
+from wearlog.drawing.trend_view import TrendView
 from wearlog.drawing.trend_words import trend_sentences
 from wearlog.fleet.quantity import ShownUnits
+from wearlog.workshop.trend_overlay_snapshot import OverlayLine
 from wearlog.workshop.trend_snapshot import TrendSnapshot
 
 _REACH_PX = 14.0
@@ -205,9 +207,15 @@ class TrendChart(pg.GraphicsView):  # type: ignore[misc]
         self.setBackground(colour(colours.ground))
         self._lay_out()
 
-    def show_snapshot(self, snapshot: TrendSnapshot | None, shown: ShownUnits) -> None:
+    def show_snapshot(
+        self,
+        snapshot: TrendSnapshot | None,
+        shown: ShownUnits,
+        view: TrendView | None = None,
+        others: tuple[OverlayLine, ...] = (),
+    ) -> None:
         """Show a trend; the view is kept while it is the same part, the whole story is shown for another."""
-        self.show_series(trend_series(snapshot, shown) if snapshot is not None else None)
+        self.show_series(None if snapshot is None else trend_series(snapshot, shown, view, others))
         sentences = trend_sentences(snapshot, shown) if snapshot is not None else []
         self.setAccessibleDescription(" ".join(sentence.text for sentence in sentences))
 
@@ -411,5 +419,7 @@ def _is_same_view(before: TrendSeries, after: TrendSeries) -> bool:
         first.installation_id == second.installation_id
         and first.measurand is second.measurand
         and before.shown == after.shown
+        and before.view == after.view
+        and [other.name for other in before.others] == [other.name for other in after.others]
         and len(first.readings) == len(second.readings)
     )

@@ -13,6 +13,7 @@ from wearlog.drawing.palette import colour
 from wearlog.drawing.trend_bands import crossing_box, earlier_lines
 from wearlog.drawing.trend_many import has_many, visible_readings
 from wearlog.drawing.trend_marks import mark_box
+from wearlog.drawing.trend_others import other_labels
 from wearlog.drawing.trend_series import TrendSeries
 from wearlog.drawing.trend_words import questioned_text
 from wearlog.fleet.state import State
@@ -284,14 +285,19 @@ def _faint(frame: Frame, series: TrendSeries) -> list[QRectF]:
 
 def trend_labels(frame: Frame, series: TrendSeries) -> list[Label]:
     """Return all labels of the chart with their places."""
-    wanted = [
-        *_crossing_wanted(frame, series),
-        *_reading_wanted(frame, series),
-        *_event_wanted(frame, series),
-        *_curve_wanted(frame, series),
-    ]
+    first = [*_crossing_wanted(frame, series), *_reading_wanted(frame, series)]
+    then = [*_event_wanted(frame, series), *_curve_wanted(frame, series)]
     bounds = frame.area.adjusted(4.0, 2.0, -4.0, -2.0)
-    inside = place_labels(wanted, _taken(frame, series), _faint(frame, series), bounds)
+    taken, faint = _taken(frame, series), _faint(frame, series)
+    if not series.others:
+        inside = place_labels([*first, *then], taken, faint, bounds)
+        return [*_margin_labels(frame, series), *inside]
+    inside = place_labels([wanted for wanted in first if wanted.is_needed], taken, faint, bounds)
+    names = other_labels(frame, series, [*taken, *(label.box for label in inside)], faint, bounds)
+    inside += names
+    # What tells of one part only gives way to the names of the lines.
+    rest = [wanted for wanted in first if not wanted.is_needed]
+    inside += place_labels(rest, [*taken, *(label.box for label in inside)], faint, bounds)
     return [*_margin_labels(frame, series), *inside]
 
 

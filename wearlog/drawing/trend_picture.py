@@ -12,6 +12,7 @@ from wearlog.drawing.trend_axes import paint_axes, paint_grid, paint_today, valu
 from wearlog.drawing.trend_bands import paint_bands, paint_crossing, paint_earlier, paint_fleet, paint_levels
 from wearlog.drawing.trend_labels import margin_width, paint_events, paint_labels, trend_labels
 from wearlog.drawing.trend_marks import paint_readings
+from wearlog.drawing.trend_others import paint_others
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -98,6 +99,7 @@ def paint_trend(
         paint_bands(painter, frame, series)
         paint_fleet(painter, frame, series)
         paint_earlier(painter, frame, series)
+        paint_others(painter, frame, series)
         paint_levels(painter, frame, series)
         paint_events(painter, frame, series)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)

@@ -11,7 +11,7 @@ from wearlog.drawing.trend_words import allowance_title, axis_text, use_axis_tex
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.state import State
 from wearlog.units import factor
-from wearlog.workshop.trend_overlay import OverlayLine
+from wearlog.workshop.trend_overlay_snapshot import OverlayLine
 from wearlog.workshop.trend_snapshot import FloatArray, ReadingMark, TrendSnapshot
 
 #: Whiskers of readings reach this many standard uncertainties to either side; JCGM 100:2008, 6.2.1.
@@ -137,7 +137,7 @@ class TrendSeries:
         if np.isfinite(late):
             # The late end of the crossing with some air behind it, even where the curve runs much further.
             end = min(end, max(late * 1.15, last * 1.25))
-        end = fitted + max(end, last * 1.08)
+        end = max(end, last * 1.08)
         start = fitted
         if self.view.is_vehicle and self.snapshot.earlier:
             # On the vehicle's own axis the part before stands before this one.
@@ -145,7 +145,13 @@ class TrendSeries:
             first = float(
                 self.shown_use(before.use_on_part[0] + before.meter_offset - self.snapshot.meter_offset)
             )
-            start = max(first, fitted - (end - fitted))
+            start = max(first, fitted - end)
+        for other in self.others:
+            # As far as the others have come, within reason: the own line stays the subject.
+            known = min(other.known - fitted, 3.0 * end)
+            end = max(end, known * 1.08)
+            if self.view.is_vehicle and len(other.use):
+                start = min(start, max(float(other.use[0]), start - 2.0 * end))
         beyond = self.as_new + 1.22 * (self.limit - self.as_new)
         solid = ~self.is_voided
         values = [
@@ -159,7 +165,7 @@ class TrendSeries:
             high += 0.04 * (high - low)
         elif low < self.as_new:
             low -= 0.04 * (high - low)
-        return (start, end), (low, high)
+        return (start, fitted + end), (low, high)
 
     def day_of(self, use: float) -> float:
         """Return the ordinal day at a use on the part; NaN outside the axis."""

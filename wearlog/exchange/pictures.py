@@ -16,6 +16,7 @@ from wearlog.drawing.chart_frame import draw_text, text_size
 from wearlog.drawing.palette import colour, palette, type_font
 from wearlog.drawing.trend_picture import Ranges, paint_trend, trend_frame
 from wearlog.drawing.trend_series import trend_series
+from wearlog.drawing.trend_view import TrendView
 from wearlog.drawing.words import SentenceKind, day_at, heading_text, maker_caution, trend_sentences
 from wearlog.exchange.files import write_whole
 from wearlog.exchange.pdf import MM_PER_INCH, Paper, ensure_application, page_of
@@ -23,10 +24,12 @@ from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.quantity import CANONICAL_UNIT, Quantity, ShownUnits
 from wearlog.fleet.reading import Measurand
 from wearlog.wording import day_text
+from wearlog.workshop.trend_overlay_snapshot import OverlayLine
 from wearlog.workshop.trend_snapshot import LEVELS, TrendSnapshot
 
 #: Size of the picture at 96 dots per inch, [px]; 10.4 in by 6.25 in, half an A4 sheet across.
 WIDTH_PX, HEIGHT_PX = 1000, 600
+_Paint = Callable[[QPainter, QRectF], None]
 #: Pixels of a PNG for each of these: sharp in print at 288 dots per inch.
 PNG_SCALE = 3
 _DPI = 96.0
@@ -67,7 +70,14 @@ def picture_kind(file: Path) -> PictureKind:
         ) from None
 
 
-def write_trend(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None = None) -> None:
+def write_trend(
+    file: Path,
+    snapshot: TrendSnapshot,
+    shown: ShownUnits,
+    ranges: Ranges | None = None,
+    view: TrendView | None = None,
+    others: tuple[OverlayLine, ...] = (),
+) -> None:
     """Write a trend as the kind of file that its ending names.
 
     Parameters
@@ -80,6 +90,10 @@ def write_trend(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: 
         The units of this seat.
     ranges : tuple or None
         Ranges of use and value to draw, in shown units; the whole story if None.
+    view : TrendView or None
+        What the axes count; value and use on the part if None.
+    others : tuple of OverlayLine
+        The same stage of other vehicles.
 
     Raises
     ------
@@ -91,12 +105,16 @@ def write_trend(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: 
         content = _data(snapshot).encode("utf-8")
     else:
         ensure_application()
-        make: Callable[[TrendSnapshot, ShownUnits, Ranges | None], bytes] = {
+        make: Callable[[TrendSnapshot, ShownUnits, _Paint], bytes] = {
             PictureKind.PNG: _png,
             PictureKind.SVG: _svg,
             PictureKind.PDF: _pdf,
         }[kind]
-        content = make(snapshot, shown, ranges)
+
+        def paint(painter: QPainter, box: QRectF) -> None:
+            paint_sheet(painter, box, snapshot, shown, ranges, view, others)
+
+        content = make(snapshot, shown, paint)
 
     def write(stream: BinaryIO) -> None:
         stream.write(content)
@@ -105,7 +123,13 @@ def write_trend(file: Path, snapshot: TrendSnapshot, shown: ShownUnits, ranges: 
 
 
 def paint_sheet(
-    painter: QPainter, box: QRectF, snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None = None
+    painter: QPainter,
+    box: QRectF,
+    snapshot: TrendSnapshot,
+    shown: ShownUnits,
+    ranges: Ranges | None = None,
+    view: TrendView | None = None,
+    others: tuple[OverlayLine, ...] = (),
 ) -> None:
     """Draw the chart with its heading and its sentences, for paper.
 
@@ -121,6 +145,10 @@ def paint_sheet(
         The units of this seat.
     ranges : tuple or None
         Ranges of use and value to draw, in shown units; the whole story if None.
+    view : TrendView or None
+        What the axes count; value and use on the part if None.
+    others : tuple of OverlayLine
+        The same stage of other vehicles.
     """
     colours = palette("paper")
     painter.fillRect(box, colour(colours.ground))
@@ -140,7 +168,7 @@ def paint_sheet(
     sentences = [s.text for s in trend_sentences(snapshot, shown) if s.kind in told]
     below = _wrapped_height(painter, inner, " ".join(sentences)) + text_size(caption, "0")[1] + 6.0
     chart = QRectF(inner.left(), top, inner.width(), inner.bottom() - top - below - 10.0)
-    series = trend_series(snapshot, shown)
+    series = trend_series(snapshot, shown, view, others)
     paint_trend(painter, trend_frame(series, chart, colours, ranges), series)
     painter.setPen(colour(colours.ink))
     painter.setFont(body)
@@ -157,7 +185,7 @@ def _wrapped_height(painter: QPainter, inner: QRectF, text: str) -> float:
     return painter.boundingRect(room, int(Qt.TextFlag.TextWordWrap), text).height()
 
 
-def _png(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> bytes:
+def _png(snapshot: TrendSnapshot, shown: ShownUnits, paint: _Paint) -> bytes:
     image = QImage(WIDTH_PX * PNG_SCALE, HEIGHT_PX * PNG_SCALE, QImage.Format.Format_RGB32)
     dots_per_metre = round(_DPI * PNG_SCALE / MM_PER_INCH * 1000)
     image.setDotsPerMeterX(dots_per_metre)
@@ -165,7 +193,7 @@ def _png(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> b
     image.setText("Title", heading_text(snapshot, shown))
     with QPainter(image) as painter:
         painter.scale(PNG_SCALE, PNG_SCALE)
-        paint_sheet(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
+        paint(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX))
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QImageWriter(buffer, b"png")
@@ -173,7 +201,7 @@ def _png(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> b
     return bytes(buffer.data().data())
 
 
-def _svg(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> bytes:
+def _svg(snapshot: TrendSnapshot, shown: ShownUnits, paint: _Paint) -> bytes:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     svg = QSvgGenerator()
@@ -184,15 +212,15 @@ def _svg(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> b
     svg.setTitle(heading_text(snapshot, shown))
     svg.setDescription(" ".join(sentence.text for sentence in trend_sentences(snapshot, shown)))
     with QPainter(svg) as painter:
-        paint_sheet(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
+        paint(painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX))
     return bytes(buffer.data().data())
 
 
-def _pdf(snapshot: TrendSnapshot, shown: ShownUnits, ranges: Ranges | None) -> bytes:
+def _pdf(snapshot: TrendSnapshot, shown: ShownUnits, paint: _Paint) -> bytes:
     mm_per_px = MM_PER_INCH / _DPI
     paper = Paper(heading_text(snapshot, shown), page_of(WIDTH_PX * mm_per_px, HEIGHT_PX * mm_per_px))
     paper.painter.scale(mm_per_px, mm_per_px)
-    paint_sheet(paper.painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX), snapshot, shown, ranges)
+    paint(paper.painter, QRectF(0.0, 0.0, WIDTH_PX, HEIGHT_PX))
     return paper.finished()
 
 

@@ -1,59 +1,16 @@
 """The same stage of several vehicles on one chart: which can be chosen, and their lines."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from wearlog.fleet.reading import Measurand
-from wearlog.fleet.state import State
 from wearlog.workshop.bench import Bench
-from wearlog.workshop.fleet_snapshot import WearRuleValue
 from wearlog.workshop.fleet_state import fleet_state
 from wearlog.workshop.outlook import outlooks
 from wearlog.workshop.trend_curves import wear_curve
-from wearlog.workshop.trend_snapshot import MEDIAN, FloatArray
-
-#: More lines than these could not be told apart.
-MOST_LINES = 8
-
-
-@dataclass(frozen=True, slots=True)
-class OverlayChoice:
-    """A part of another vehicle that can be laid over; `search_text` is in small letters."""
-
-    vehicle_id: int
-    installation_id: int
-    measurand: Measurand
-    tag: str
-    depot: str
-    part_text: str
-    rule: WearRuleValue
-    search_text: str
-
-    @property
-    def key(self) -> tuple[int, Measurand]:
-        """What tells it from the others."""
-        return self.installation_id, self.measurand
-
-
-@dataclass(frozen=True, slots=True)
-class OverlayLine:
-    """The median of a part of another vehicle: use on the part and value, canonical.
-
-    Up to `use_known` it goes through its readings; `meter_offset` leads to the total use of its vehicle.
-    """
-
-    vehicle_id: int
-    installation_id: int
-    tag: str
-    state: State
-    use_on_part: FloatArray
-    value: FloatArray
-    use_known: float
-    meter_offset: float
-    as_new: float
-    service_limit: float
+from wearlog.workshop.trend_overlay_snapshot import MOST_LINES, OverlayChoice, OverlayLine
+from wearlog.workshop.trend_snapshot import MEDIAN
 
 
 def overlay_choices(bench: Bench, installation_id: int, measurand: Measurand) -> tuple[OverlayChoice, ...]:

@@ -13,6 +13,8 @@ from wearlog.window import theme
 from wearlog.window.trend.model import Choice
 
 _ROW_PX, _RULE_PX, _MARK_PX, _GAP_PX = 32, 112, 12, 12
+#: Closed, the wear rule need not fit; beside it stand when the part was fitted and the switches.
+_MOST_PX = 320
 
 
 class _ChoiceDelegate(QStyledItemDelegate):
@@ -76,6 +78,7 @@ class PartChooser(QComboBox):
         self.setItemDelegate(_ChoiceDelegate(self))
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.setMinimumContentsLength(24)
+        self.setMaximumWidth(theme.scaled(_MOST_PX))
         self.activated.connect(self._on_activated)
 
     def show_choices(self, choices: list[Choice], chosen: int) -> None:

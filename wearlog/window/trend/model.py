@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 
+from wearlog.drawing.trend_view import PLAIN_VIEW, TrendView
 from wearlog.drawing.words import (
     BigFigure,
     Fact,
@@ -29,11 +30,13 @@ from wearlog.drawing.words import (
     use_unit_text,
     why_facts,
 )
+from wearlog.fleet.fitting import Position
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Measurand, Method
 from wearlog.window.rows import take_rows
 from wearlog.wording import count_text, day_text
 from wearlog.workshop.fleet_snapshot import WearRuleValue
+from wearlog.workshop.trend_overlay_snapshot import OverlayLine
 from wearlog.workshop.trend_snapshot import ReadingMark, TrendReading, TrendSnapshot
 
 Index = QModelIndex | QPersistentModelIndex
@@ -191,6 +194,8 @@ class TrendModel(QObject):
         self.shown = shown
         self.readings = ReadingsModel(self)
         self._wanted: dict[int, tuple[int, Measurand]] = {}
+        self.view = PLAIN_VIEW
+        self.others: tuple[OverlayLine, ...] = ()
 
     def show(self, snapshot: TrendSnapshot | None) -> None:
         """Show another snapshot."""
@@ -203,6 +208,24 @@ class TrendModel(QObject):
         if shown != self.shown:
             self.shown = shown
             self.show(self.snapshot)
+
+    def show_view(self, view: TrendView) -> None:
+        """Let the axes count something else."""
+        if view != self.view:
+            self.view = view
+            self.changed.emit()
+
+    def show_others(self, others: tuple[OverlayLine, ...]) -> None:
+        """Lay the same stage of other vehicles over the trend; none takes them away."""
+        self.others = others
+        self.changed.emit()
+
+    @property
+    def place(self) -> tuple[str, Position, Measurand] | None:
+        """What parts of other vehicles are compared by: stage, position and what is measured."""
+        if self.snapshot is None:
+            return None
+        return self.snapshot.stage_name, self.snapshot.position, self.snapshot.measurand
 
     def want(self, vehicle_id: int, installation_id: int, measurand: Measurand) -> None:
         """Remember which part of a vehicle is wanted."""

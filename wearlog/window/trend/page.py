@@ -25,10 +25,15 @@ from wearlog.window.page import Page, hairline
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
 from wearlog.window.trend.chooser import PartChooser
+from wearlog.window.trend.compare import ComparePanel
+from wearlog.window.trend.compare_model import CompareModel
 from wearlog.window.trend.model import Choice, TrendModel
+from wearlog.window.trend.nothing import Nothing
 from wearlog.window.trend.panel import TrendPanel
 from wearlog.window.trend.readings_view import ROW_PX, ReadingsView, VoidBar
+from wearlog.window.trend.switches import AxisSwitches
 from wearlog.workshop.changes import Changes
+from wearlog.workshop.trend_overlay_snapshot import OverlayChoice, OverlayLine
 from wearlog.workshop.trend_snapshot import TrendSnapshot
 
 #: Height that everything but the rows of the readings wants, [px]; most rows before the chart gets the rest.
@@ -36,35 +41,6 @@ _CHART_PX = 612
 _MOST_ROWS = 10
 #: From this width on the figures stand beside the chart, [px].
 _SIDE_BY_SIDE_PX = 720
-
-
-class Nothing(QWidget):
-    """What stands here while there is no trend: why, and what to do first."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.title, self.text = QLabel(), QLabel()
-        set_role(self.title, "title")
-        set_role(self.text, "muted")
-        for label in (self.title, self.text):
-            label.setWordWrap(True)
-        self.title.setAccessibleName(_("Why there is no trend"))
-        self.button = QPushButton()
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 24, 0, 0)
-        layout.setSpacing(8)
-        layout.addWidget(self.title)
-        layout.addWidget(self.text)
-        layout.addSpacing(8)
-        layout.addWidget(self.button, 0, Qt.AlignmentFlag.AlignLeft)
-        layout.addStretch(1)
-
-    def say(self, title: str, text: str, offer: str = "") -> None:
-        """Say why there is nothing, and offer a way on."""
-        self.title.setText(title)
-        self.text.setText(text)
-        self.button.setText(offer)
-        self.button.setVisible(bool(offer))
 
 
 class TrendPage(Page):
@@ -80,6 +56,10 @@ class TrendPage(Page):
         set_role(self.fitted, "muted")
         self.fitted.setWordWrap(True)
         self.readings = ReadingsView(self.model.readings)
+        self.choices = CompareModel()
+        self.compare = ComparePanel(self.choices)
+        self.compare.hide()
+        self.switches = AxisSwitches()
         self.void_bar = VoidBar()
         self.expected = QLabel(
             _(
@@ -112,12 +92,14 @@ class TrendPage(Page):
         self._part.setSpacing(16)
         self._part.addWidget(self.chooser)
         self._part.addWidget(self.fitted, 1)
+        self._part.addWidget(self.switches)
         self._upper = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._upper.setSpacing(24)
         self._upper.addWidget(self.chart, 1)
         self._parting = hairline(vertical=True)
         self._upper.addWidget(self._parting)
         self._upper.addWidget(self.panel)
+        self._upper.addWidget(self.compare)
         content = QWidget()
         layout = QVBoxLayout(content)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -159,6 +141,9 @@ class TrendPage(Page):
             ("Ctrl+E", self.export_button.showMenu),
             ("Ctrl+Up", lambda: self.chooser.step(-1)),
             ("Ctrl+Down", lambda: self.chooser.step(1)),
+            ("Alt+A", self.switches.allowance.click),
+            ("Alt+D", self.switches.vehicle.click),
+            ("Alt+C", self.switches.compare.click),
         ):
             shortcut = QShortcut(QKeySequence(keys), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -171,6 +156,10 @@ class TrendPage(Page):
         self.readings.reading_chosen.connect(self.chart.look_at)
         self.readings.void_wanted.connect(self._on_void_wanted)
         self.void_bar.voided.connect(self._void)
+        self.switches.view_wanted.connect(self.model.show_view)
+        self.switches.compare.clicked.connect(self._on_compare)
+        self.compare.closed.connect(self._close_compare)
+        self.choices.chosen_changed.connect(self._load_others)
         self.session.preferences_changed.connect(self._on_preferences)
 
     # --- loading
@@ -211,7 +200,76 @@ class TrendPage(Page):
     def show_trend(self, snapshot: TrendSnapshot) -> None:
         """Show a trend."""
         self.clear_problems()
+        before = self.model.place
         self.model.show(snapshot)
+        if before is not None and before != self.model.place:
+            # Another stage or measurand: what was compared has nothing to do with it.
+            self.choices.clear()
+        if self.choices.chosen or self.compare.isVisible():
+            self._load_choices()
+
+    # --- comparing
+
+    def _on_compare(self) -> None:
+        if self.switches.compare.isChecked():
+            self.panel.hide()
+            self.compare.open()
+            self._load_choices()
+        else:
+            self._close_compare()
+
+    def _close_compare(self) -> None:
+        self.switches.compare.setChecked(False)
+        self.compare.hide()
+        self.panel.show()
+        self.chart.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _load_choices(self) -> None:
+        snapshot, bench = self.model.snapshot, self.session.bench
+        if snapshot is None:
+            return
+        number, measurand = snapshot.installation_id, snapshot.measurand
+
+        def read(_progress: Progress) -> tuple[OverlayChoice, ...]:
+            from wearlog.workshop.trend_overlay import overlay_choices  # noqa: PLC0415 - off this thread
+
+            return overlay_choices(bench, number, measurand)
+
+        def show(choices: tuple[OverlayChoice, ...]) -> None:
+            self.choices.show_choices(choices)
+            self._load_others()
+
+        self.session.background.run(
+            read,
+            key="trend choices",
+            done=show,
+            failed=self.show_problems,
+            what=_("Looking for vehicles to compare with"),
+            owner=self,
+            is_urgent=True,
+        )
+
+    def _load_others(self) -> None:
+        chosen, bench = self.choices.chosen, self.session.bench
+        if not chosen:
+            if self.model.others:
+                self.model.show_others(())
+            return
+
+        def read(_progress: Progress) -> tuple[OverlayLine, ...]:
+            from wearlog.workshop.trend_overlay import overlay_lines  # noqa: PLC0415 - off this thread
+
+            return overlay_lines(bench, chosen)
+
+        self.session.background.run(
+            read,
+            key="trend others",
+            done=self.model.show_others,
+            failed=self.show_problems,
+            what=_("Working out the other vehicles"),
+            owner=self,
+            is_urgent=True,
+        )
 
     def _on_failed(self, vehicle_id: int, error: WearlogError) -> None:
         problem = error.problems[0]
@@ -246,7 +304,8 @@ class TrendPage(Page):
         self.export_button.setEnabled(has_trend)
         self.primary.setEnabled(has_trend or self.session.vehicle_id is not None)
         self.void_bar.hide()
-        self.chart.show_snapshot(snapshot, model.shown)
+        self.chart.show_snapshot(snapshot, model.shown, model.view, model.others)
+        self.switches.show_view(model.view, snapshot)
         if snapshot is None:
             return
         self.chooser.show_choices(model.choices, model.chosen)
@@ -288,6 +347,7 @@ class TrendPage(Page):
         """Take the colours and the text scale that are applied now."""
         self.chart.wear_colours(theme.colours(), theme.text_scale())
         self.panel.wear_theme()
+        self.compare.wear_theme()
         self.readings.wear_theme()
         self._fit_width()
 
@@ -355,7 +415,8 @@ class TrendPage(Page):
             return
         try:
             ranges = self.chart.ranges() if self.chart.series is not None else None
-            write_trend(file, self.model.snapshot, self.model.shown, ranges)
+            model = self.model
+            write_trend(file, self.model.snapshot, model.shown, ranges, model.view, model.others)
         except WearlogError as error:
             self.show_problems(error)
             return

@@ -145,7 +145,7 @@ class TrendPanel(QScrollArea):
         self.why.setAccessibleName(_("What this rests on"))
         self.why.hide()
         self.why_button.toggled.connect(self._unfold)
-        self.why_button.clicked.connect(self._on_why)
+        self.why_button.pressed.connect(self._on_why)
         self._is_by_hand = False
         self._inside = self._laid_out()
         self.setWidget(self._inside)
@@ -233,5 +233,13 @@ class TrendPanel(QScrollArea):
 
     def _unfold(self, is_open: bool) -> None:
         self.why.setVisible(is_open)
-        if is_open:
-            self.ensureWidgetVisible(self.why, 0, 0)
+        bar = self.verticalScrollBar()
+        if not is_open:
+            bar.setValue(0)
+        elif self._is_by_hand:
+            # What unfolds begins at the top, right under its button.
+            layout = self._inside.layout()
+            if layout is not None:
+                layout.activate()
+            self._inside.adjustSize()
+            bar.setValue(self.why_button.y() - 4)
