@@ -13,6 +13,8 @@ from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType
 from wearlog.fleet.problem import EditConflict, WearlogError
 from wearlog.fleet.spells import DutySpell, LayUp
 from wearlog.fleet.vehicle import Duty, MeterUnit, Stage, Vehicle, VehicleKind
+from wearlog.workshop.ask import open_sheet
+from wearlog.workshop.compare_setups import setup_snapshot
 from wearlog.workshop.fleet_state import fleet_state
 from wearlog.workshop.judge import fleet_directory, fleet_snapshot
 from wearlog.workshop.undo import undo
@@ -269,6 +271,9 @@ def test_a_stage_goes_off_service_with_all_that_is_on_it(bench):
     left = vehicle_snapshot(bench, vehicle_id)
     assert [stage.name for stage in left.draft.stages] == ["final drive"]
     assert left.gone_stages == ("primary drive",)
+    # Neither the service sheet nor the drive set-up asks for it any more.
+    assert [block.stage_name for block in open_sheet(bench, vehicle_id).blocks] == ["final drive"]
+    assert [one.stage.name for one in setup_snapshot(bench, vehicle_id).stages] == ["final drive"]
     gone = [i for i in kept(bench, Installation) if i.stage_id == primary.stage.id]
     assert {(i.removed_on, i.removal_reason) for i in gone} == {(TODAY, RemovalReason.CONVERSION)}
     undo(bench, changes)

@@ -89,7 +89,7 @@ def sheet_and_readings(bench: Bench, vehicle_id: int) -> tuple[SheetSnapshot, tu
     with bench.database.reading() as records:
         readings = records.all(Reading, vehicle_id=vehicle_id, live=True)
     known = _Known(state, vehicle, readings, lines, rules, bench.today())
-    blocks = tuple(_block(known, stage) for stage in state.stages_of.get(vehicle_id, ()))
+    blocks = tuple(_block(known, stage) for stage in state.stages_in_service(vehicle_id))
     sheet = SheetSnapshot(
         vehicle_id=vehicle_id,
         tag=vehicle.tag,

@@ -59,7 +59,7 @@ def setup_snapshot(bench: Bench, vehicle_id: int) -> SetupSnapshot:
     history = state.histories[vehicle_id]
     return SetupSnapshot(
         vehicle=vehicle,
-        stages=tuple(_stage_setup(state, stage) for stage in state.stages_of.get(vehicle_id, ())),
+        stages=tuple(_stage_setup(state, stage) for stage in state.stages_in_service(vehicle_id)),
         choices=run_choices(state),
         rules=state.rules,
         limits=state.limits,

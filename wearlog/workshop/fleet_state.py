@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from gettext import gettext as _
 
 from wearlog.drive.belt import belt_span
@@ -112,6 +112,10 @@ class FleetState:
         """Stages of each vehicle, in order from the motor."""
         return LazyGroups.by(self.stages, "vehicle_id", lambda stage: stage.order)
 
+    def stages_in_service(self, vehicle_id: int) -> tuple[Stage, ...]:
+        """Return the stages of a vehicle that were not taken off service."""
+        return tuple(stage for stage in self.stages_of.get(vehicle_id, ()) if stage.retired_on is None)
+
     @cached_property
     def installed_on(self) -> LazyGroups[Installation]:
         """Installations of each stage, current and past, oldest first."""
@@ -184,18 +188,13 @@ class FleetState:
     def part_text(self, installation: Installation) -> str:
         """Return what a part is, in a few words."""
         part_type = self.part_type_of(installation)
-        if part_type.kind is PartKind.CHAIN:
-            links = installation.links or part_type.links
-            text = _("{designation} chain").format(designation=part_type.designation)
-            return text if links is None else _("{chain}, {n} links").format(chain=text, n=links)
-        if part_type.kind is PartKind.BELT:
-            teeth = part_type.teeth
-            text = _("{designation} belt").format(designation=part_type.designation)
-            return text if teeth is None else _("{belt}, {n} teeth").format(belt=text, n=teeth)
-        place = _("driver") if installation.position is Position.DRIVER else _("driven")
-        noun = _("sprocket") if part_type.kind is PartKind.SPROCKET else _("pulley")
-        teeth_text = "" if part_type.teeth is None else _(", {n} teeth").format(n=part_type.teeth)
-        return _("{place} {noun}").format(place=place, noun=noun) + teeth_text
+        return _part_text(
+            part_type.kind,
+            part_type.designation,
+            installation.links or part_type.links,
+            part_type.teeth,
+            installation.position,
+        )
 
     def limit_of(self, installation: Installation, measurand: Measurand) -> tuple[Limit, str] | None:
         """Return the limit that governs a part, and why, or None if there is none.
@@ -227,6 +226,22 @@ class FleetState:
         if reached is None or reached.kind is LimitKind.CLASS:
             return limit, ""
         return replace(limit, service_limit=reached.elongation, source=reached.source), reached.why
+
+
+@lru_cache(maxsize=4096)
+def _part_text(
+    kind: PartKind, designation: str, links: int | None, teeth: int | None, position: Position
+) -> str:
+    if kind is PartKind.CHAIN:
+        text = _("{designation} chain").format(designation=designation)
+        return text if links is None else _("{chain}, {n} links").format(chain=text, n=links)
+    if kind is PartKind.BELT:
+        text = _("{designation} belt").format(designation=designation)
+        return text if teeth is None else _("{belt}, {n} teeth").format(belt=text, n=teeth)
+    place = _("driver") if position is Position.DRIVER else _("driven")
+    noun = _("sprocket") if kind is PartKind.SPROCKET else _("pulley")
+    teeth_text = "" if teeth is None else _(", {n} teeth").format(n=teeth)
+    return _("{place} {noun}").format(place=place, noun=noun) + teeth_text
 
 
 def free_span_mm(stage: Stage, driver: PartType | None, driven: PartType | None) -> float | None:
@@ -270,8 +285,8 @@ def fleet_state(bench: Bench) -> FleetState:
 def _read(records: Records, before: FleetState | None) -> FleetState:
     state = FleetState(
         data_version=records.data_version(),
-        vehicles=lazy_records(records, Vehicle),
-        stages=lazy_records(records, Stage),
+        vehicles=lazy_records(records, Vehicle, live=True),
+        stages=lazy_records(records, Stage, live=True),
         part_types=lazy_records(records, PartType),
         parts=lazy_records(records, Part),
         installations=lazy_records(records, Installation, live=True),

@@ -108,7 +108,7 @@ def torque_snapshot(bench: Bench, vehicle_id: int) -> TorqueSnapshot:
         wrenches=wrenches,
         last_wrench_id=_last_wrench(torque, vehicle_id, wrenches),
         people=people(bench),
-        stages=tuple(stage.name for stage in state.stages_of.get(vehicle_id, ())),
+        stages=tuple(stage.name for stage in state.stages_in_service(vehicle_id)),
         templates=fitting_templates(vehicle.kind),
         vehicles=shared,
         data_version=state.data_version,

@@ -90,7 +90,7 @@ def _common(names: Iterable[str]) -> tuple[str, ...]:
 
 
 def _draft(state: FleetState, records: Records, vehicle: Vehicle) -> VehicleDraft:
-    stages = [stage for stage in state.stages_of.get(vehicle.id, ()) if stage.retired_on is None]
+    stages = state.stages_in_service(vehicle.id)
     spells = records.all(DutySpell, live=True, vehicle_id=vehicle.id)
     lay_ups = sorted(records.all(LayUp, live=True, vehicle_id=vehicle.id), key=lambda one: one.from_on)
     first = 1 + len(stages)
