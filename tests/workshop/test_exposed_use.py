@@ -117,6 +117,6 @@ def test_where_the_geometry_is_not_known_nothing_is_scaled(bench):
         for part_type in records.all(PartType):
             if part_type.teeth is not None:
                 records.replace(replace(part_type, teeth=None))
-    items = wear_items(fleet_state(bench))
+    items, _setups = wear_items(fleet_state(bench))
     assert all(item.exposed.is_usual for family in items.values() for item in family)
     assert trend_snapshot(bench, chain.vehicle_id, chain.id).exposure == 1.0

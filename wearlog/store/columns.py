@@ -5,7 +5,7 @@ into the tuples below. What is unknown is NaN in an array of floats, 0 in an arr
 records, -1 in an array of words.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, TypeVar
 
@@ -148,8 +148,14 @@ class MeterColumns:
 Columns = TypeVar("Columns", ReadingColumns, InstallationColumns, MeterColumns)
 
 
-def reading_columns(records: Records) -> ReadingColumns:
-    """Return the unvoided readings of unvoided installations, and those of stages."""
+def reading_columns(records: Records, vehicles: Collection[int] | None = None) -> ReadingColumns:
+    """Return the unvoided readings of unvoided installations, and those of stages.
+
+    Parameters
+    ----------
+    vehicles
+        Of which vehicles; all if None.
+    """
     reading, installation = ReadingRow, InstallationRow
     part_id = func.coalesce(installation.part_id, 0)
     query = (
@@ -170,9 +176,13 @@ def reading_columns(records: Records) -> ReadingColumns:
         )
         .join_from(reading, installation, reading.installation_id == installation.id, isouter=True)
         .where(reading.void_reason == "", func.coalesce(installation.void_reason, "") == "")
-        .order_by(part_id, reading.total_use, reading.id)
     )
-    return _columns(records, ReadingColumns, query)
+    if vehicles is not None:
+        query = query.where(reading.vehicle_id.in_(list(vehicles)))
+    found = _columns(records, ReadingColumns, query)
+    # Sorted here: the database takes several times as long.
+    order = np.lexsort((found.id, found.total_use, found.part_id))
+    return ReadingColumns(*(getattr(found, field.name)[order] for field in fields(ReadingColumns)))
 
 
 def installation_columns(records: Records) -> InstallationColumns:
@@ -220,7 +230,9 @@ def meter_columns(records: Records) -> MeterColumns:
 
 
 def _columns(records: Records, kind: type[Columns], query: Select[*tuple[Any, ...]]) -> Columns:
-    rows = records.connection.execute(query).all()
+    # Only plain numbers are selected: the driver's own rows need no translation, and come sooner without it.
+    cursor: Any = records.connection.execute(query).cursor
+    rows = cursor.fetchall()
     cells: Sequence[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * len(fields(kind))
     types: Mapping[Any, Any] = {Integers: np.int64, Floats: np.float64, Truths: np.bool_}
     try:

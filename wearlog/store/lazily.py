@@ -49,6 +49,11 @@ class LazyRecords(Mapping[int, R], Generic[R]):
         place = self._shape.names.index(name)
         return [cell[place] if type(cell) is tuple else getattr(cell, name) for cell in self._cells.values()]
 
+    def cell(self, number: int, name: str) -> Any:
+        """Return one field of a record, as the database's driver hands it out."""
+        found = self._cells[number]
+        return found[self._shape.names.index(name)] if type(found) is tuple else getattr(found, name)
+
     def changed(self, records: Iterable[R], gone: Iterable[int] = ()) -> "LazyRecords[R]":
         """Return the same with some records put in place of what was there, and some left out."""
         cells = self._cells | {record.id: record for record in records}

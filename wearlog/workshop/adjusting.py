@@ -28,7 +28,7 @@ from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.outlook import Outlook
 from wearlog.workshop.setups import setup_of
 from wearlog.workshop.trend_snapshot import MEDIAN
-from wearlog.workshop.usage import EARLY_LIKELY_LATE, VehicleUse, dates_of
+from wearlog.workshop.vehicle_use import EARLY_LIKELY_LATE, VehicleUse, dates_of
 from wearlog.workshop.when import day_of
 
 #: Crossings that stand for all there can be.

@@ -22,7 +22,8 @@ from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
 from wearlog.workshop.outlook import Outlook, outlooks
 from wearlog.workshop.rounds import task_lines
 from wearlog.workshop.torque_rechecks import with_torque_rechecks
-from wearlog.workshop.usage import answered, vehicle_uses
+from wearlog.workshop.usage import vehicle_uses
+from wearlog.workshop.vehicle_use import answered
 
 #: Vehicles whose lines are made at a time, between two looks at whether the work is still wanted.
 BLOCK_VEHICLES = 2000

@@ -12,7 +12,7 @@ from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import ZERO_READING_WITHIN, FleetState
 from wearlog.workshop.outlook import HIGH, LOW, Outlook
 from wearlog.workshop.trend_snapshot import MEDIAN
-from wearlog.workshop.usage import Asking, DaysAsked
+from wearlog.workshop.vehicle_use import Asking, DaysAsked
 from wearlog.workshop.when import day_of
 
 #: Use after a reading before another one is worth the trouble; assumption.

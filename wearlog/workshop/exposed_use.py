@@ -1,7 +1,8 @@
 """Distance on a chain counted as on the usual set-up: sprockets that wear it faster make it longer."""
 
+import math
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -71,37 +72,67 @@ USUAL = ExposedUse()
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
+class Stretch:
     """Use on the part from which on a geometry counts; None where it is not known."""
 
     since: float
     geometry: Geometry | None
 
 
-def exposed_uses(state: FleetState, chains: Sequence[Sequence[Installation]]) -> list[ExposedUse]:
-    """Return how the use on each chain of a family counts.
+@dataclass(frozen=True, slots=True)
+class ChainSetups:
+    """What the chains of a family ran on.
 
-    Set-ups are compared with the usual one of the same pitch: vehicles that carry another chain pull
-    differently too, which the geometry does not tell.
-
-    Parameters
+    Attributes
     ----------
-    chains
-        Installations of each chain, oldest first.
+    stretches
+        Of each chain, by the number of the part.
+    usual
+        The set-up of each pitch that most of them ran on, on which distances are counted.
     """
-    stretches = [_stretches(state, installations) for installations in chains]
-    counted: dict[float, Counter[Geometry]] = defaultdict(Counter)
-    for stretch in (stretch for life in stretches for stretch in life):
-        if stretch.geometry is not None:
-            counted[stretch.geometry[0]][stretch.geometry] += 1
-    usual = {
-        pitch: max(known, key=lambda geometry: (known[geometry], str(geometry)))
-        for pitch, known in counted.items()
-    }
-    return [_exposed(life, usual) for life in stretches]
+
+    stretches: Mapping[int, tuple[Stretch, ...]]
+    usual: Mapping[float, Geometry]
+
+    @classmethod
+    def of(cls, state: FleetState, chains: Mapping[int, Sequence[Installation]]) -> "ChainSetups":
+        """Return what chains ran on.
+
+        Set-ups are compared with the usual one of the same pitch: vehicles that carry another chain pull
+        differently too, which the geometry does not tell.
+
+        Parameters
+        ----------
+        chains
+            Installations of each chain by the number of the part, oldest first.
+        """
+        return cls({}, {}).changed(state, chains)
+
+    def changed(self, state: FleetState, chains: Mapping[int, Sequence[Installation]]) -> "ChainSetups":
+        """Return the same after some chains came or changed."""
+        stretches = {**self.stretches, **{part: _stretches(state, life) for part, life in chains.items()}}
+        counted: dict[float, Counter[Geometry]] = defaultdict(Counter)
+        for life in stretches.values():
+            for stretch in life:
+                if stretch.geometry is not None:
+                    counted[stretch.geometry[0]][stretch.geometry] += 1
+        usual = {
+            pitch: max(known, key=lambda geometry: (known[geometry], str(geometry)))
+            for pitch, known in counted.items()
+        }
+        return ChainSetups(stretches, usual)
+
+    def exposed(self, part_id: int) -> ExposedUse:
+        """Return how the use on a chain counts."""
+        return _exposed(self.stretches[part_id], self.usual)
+
+    def usual_setup(self, pitch_mm: float) -> DriveSetup | None:
+        """Return the set-up of a pitch that distances are counted on; None if no chain of it has run."""
+        found = next((self.usual[pitch] for pitch in self.usual if math.isclose(pitch, pitch_mm)), None)
+        return None if found is None else _setup(found)
 
 
-def _exposed(stretches: list[_Stretch], usual: dict[float, Geometry]) -> ExposedUse:
+def _exposed(stretches: Sequence[Stretch], usual: Mapping[float, Geometry]) -> ExposedUse:
     since: list[float] = []
     factors: list[float] = []
     for stretch in stretches:
@@ -129,9 +160,9 @@ def _setup(geometry: Geometry) -> DriveSetup:
     )
 
 
-def _stretches(state: FleetState, installations: Sequence[Installation]) -> list[_Stretch]:
+def _stretches(state: FleetState, installations: Sequence[Installation]) -> tuple[Stretch, ...]:
     """Return the stretches of a part's life between changes of what it runs on."""
-    found: list[_Stretch] = []
+    found: list[Stretch] = []
     for installation in installations:
         end = float("inf") if installation.removed_use is None else installation.removed_use
         changes = {installation.fitted_use}
@@ -140,8 +171,8 @@ def _stretches(state: FleetState, installations: Sequence[Installation]) -> list
                 changes.add(other.fitted_use)
         for total_use in sorted(changes):
             use = state.use_on_part(installation, total_use)
-            found.append(_Stretch(use, _geometry(state, installation.stage_id, total_use)))
-    return found
+            found.append(Stretch(use, _geometry(state, installation.stage_id, total_use)))
+    return tuple(found)
 
 
 def _geometry(state: FleetState, stage_id: int, total_use: float) -> Geometry | None:

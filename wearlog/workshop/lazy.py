@@ -1,7 +1,7 @@
 """Groups of records, and what follows from them, made when first asked for; after a change most is kept."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar, overload
 
 from wearlog.store.lazily import LazyRecords
 from wearlog.store.rows import R
@@ -38,6 +38,16 @@ class LazyGroups(Mapping[int, tuple[R, ...]], Generic[R]):
             found = self._made[group] = tuple(sorted(records, key=self._order))
         return found
 
+    @overload
+    def get(self, key: int, /) -> tuple[R, ...] | None: ...
+
+    @overload
+    def get(self, key: int, default: tuple[R, ...] | T, /) -> tuple[R, ...] | T: ...
+
+    def get(self, key: int, default: object = None, /) -> object:
+        """Return a group, or a default; quicker than by catching an error."""
+        return self[key] if key in self._numbers else default
+
     def __iter__(self) -> Iterator[int]:
         return iter(self._numbers)
 
@@ -46,6 +56,10 @@ class LazyGroups(Mapping[int, tuple[R, ...]], Generic[R]):
 
     def __contains__(self, group: object) -> bool:
         return group in self._numbers
+
+    def counts(self) -> Iterator[tuple[int, int]]:
+        """Yield each group and how many records are in it, without making them."""
+        return ((group, len(numbers)) for group, numbers in self._numbers.items())
 
     def changed(self, records: LazyRecords[R], numbers: Collection[int]) -> "LazyGroups[R]":
         """Return the groups after the records with some numbers came, changed or went."""

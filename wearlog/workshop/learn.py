@@ -1,6 +1,6 @@
 """What the fleet's readings have taught: every family of parts, fitted and kept."""
 
-import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,14 +11,16 @@ from wearlog.fleet.fitting import Position
 from wearlog.fleet.parts import PartKind
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
-from wearlog.forecast.family import FamilyData, FamilyFit, fit_family, refresh_family
+from wearlog.forecast.family import FamilyData, FamilyFit, fit_family
 from wearlog.forecast.posterior import Posterior
 from wearlog.forecast.prior import FamilyPrior, WearPriors, read_wear_priors
 from wearlog.forecast.readings import ReadingTable
 from wearlog.forecast.suspect import caution_posterior, suspect_probability
 from wearlog.store.columns import ReadingColumns, reading_columns
 from wearlog.workshop.bench import Bench
+from wearlog.workshop.exposed_use import ChainSetups
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
+from wearlog.workshop.kept_fit import KeptFit, PartKey, part_key, spliced, spliced_fit
 from wearlog.workshop.wear_items import FamilyKey, WearItem, wear_items
 from wearlog.workshop.wear_readings import WearReadings, wear_readings
 
@@ -28,6 +30,13 @@ REFIT_SHARE = 0.01
 RESHAPE_SHARE = 0.10
 #: A reading more suspect than this makes due dates cautious until somebody has looked at it.
 CAUTION_FROM = 0.2
+
+
+class Home:
+    """Where the newest state of a family is found; its rows stay where they are while only some change."""
+
+    def __init__(self) -> None:
+        self.family: Family | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,30 +49,33 @@ class Family:
         The n parts, in the order of the arrays.
     cells
         Name of each cell.
+    kept
+        The last full fit.
+    fit
+        What it says of the n parts after their readings.
     read
         Their readings, and the records behind them.
     suspect
         Chance that a reading is a gross error, shape (n, n_readings).
-    caution
-        The posterior with questioned readings taken as right; None if nothing is questioned.
     is_questioned
         Which parts have a questioned reading, shape (n,).
+    place
+        Row of each part.
+    home
+        Where the newest state of this family is found.
     """
 
     key: FamilyKey
     items: tuple[WearItem, ...]
     cells: tuple[str, ...]
     data: FamilyData
-    kept: "KeptFit"
+    kept: KeptFit
+    fit: FamilyFit
     read: WearReadings
     suspect: NDArray[np.float64]
-    caution: Posterior | None
     is_questioned: NDArray[np.bool_]
-
-    @property
-    def fit(self) -> FamilyFit:
-        """What the shop has learnt of the family."""
-        return self.kept.fit
+    place: Mapping[PartKey, int]
+    home: Home
 
     @property
     def readings(self) -> ReadingTable:
@@ -75,18 +87,37 @@ class Family:
         chances = self.suspect[row, : self.readings.count[row]]
         return [one for one, chance in zip(self.read.of(row), chances, strict=True) if chance > CAUTION_FROM]
 
+    def caution(self, rows: NDArray[np.int64]) -> Posterior:
+        """Return what would be known of some parts if their questioned readings were right."""
+        readings = self.readings.take(rows)
+        return caution_posterior(
+            readings,
+            self.fit.rate_prior(rows),
+            self.fit.law,
+            self.suspect[rows, : readings.x.shape[1]],
+            self.data.limits()[rows],
+        )
+
+    def similar(self) -> NDArray[np.int64]:
+        """Return from how many similar parts each one borrows: of its cell, or of the family, shape (n,)."""
+        is_read = self.fit.messages.is_informative
+        of_cell = np.bincount(self.data.cell[is_read], minlength=len(self.cells))[self.data.cell] - is_read
+        return np.where(of_cell > 0, of_cell, int(is_read.sum()) - is_read).astype(np.int64)
+
 
 @dataclass(frozen=True, slots=True)
 class Learned:
     """All families, and where to find a part in them.
 
-    `read_stages` holds total use and ordinal day of the latest reading taken on each stage, of whatever kind.
+    `read_stages` holds total use and ordinal day of the latest reading taken on each stage, of whatever kind;
+    `setups` what the chains of each family ran on.
     """
 
     data_version: int
     families: dict[FamilyKey, Family]
     where: dict[tuple[int, Measurand], tuple[FamilyKey, int]]
     read_stages: dict[int, tuple[float, int]]
+    setups: dict[FamilyKey, ChainSetups]
 
     def find(self, installation_id: int, measurand: Measurand) -> tuple[Family, int] | None:
         """Return the family of an installed part and its row there, or None."""
@@ -102,33 +133,35 @@ def wear_priors() -> WearPriors:
 def learned(bench: Bench, progress: Progress | None = None) -> Learned:
     """Return what the fleet's readings have taught; worked out again only if something changed."""
     with bench.learning:
-        return _learned(bench, progress or Silent())
+        state = fleet_state(bench)
+        known = bench.remembered.get("learned")
+        before = known[1] if known is not None and isinstance(known[1], Learned) else None
+        if before is not None and before.data_version == state.data_version:
+            return before
+        result = None if before is None else _with_changes(bench, state, before)
+        if result is None:
+            result = _learned_anew(bench, state, before, progress or Silent())
+        bench.remembered["learned"] = (state.data_version, result)
+        return result
 
 
-def _learned(bench: Bench, told: Progress) -> Learned:
-    state = fleet_state(bench)
-    known = bench.remembered.get("learned")
-    if known is not None and known[0] == state.data_version and isinstance(known[1], Learned):
-        return known[1]
-    before = known[1] if known is not None and isinstance(known[1], Learned) else None
+def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told: Progress) -> Learned:
     told.step(0, 1, "Reading the fleet's measurements")
     with bench.database.reading() as records:
         columns = reading_columns(records)
-        stored = {
-            key: kept
-            for key in _family_keys(state)
-            if (kept := records.stored_fit(_family_name(key))) is not None
-        }
+        stored = {key: records.stored_fit(_family_name(key)) for key in _family_keys(state)}
     families: dict[FamilyKey, Family] = {}
     fresh: dict[FamilyKey, str] = {}
-    grouped = wear_items(state)
+    grouped, setups = wear_items(state)
     for n, (key, items) in enumerate(grouped.items()):
         told.step(n, len(grouped), "Learning from the fleet")
-        family, is_refitted = _family(
-            key, items, state, columns, before.families.get(key) if before else None, stored.get(key), told
-        )
-        families[key] = family
-        if is_refitted:
+        kept = before.families[key].kept if before is not None and key in before.families else None
+        written = stored.get(key)
+        if kept is None and written is not None:
+            kept = KeptFit.from_text(written[0])
+        families[key] = family = _family(key, items, state, columns, kept, told)
+        family.home.family = family
+        if kept is None or family.kept.made_from != kept.made_from:
             fresh[key] = family.kept.to_text()
     result = Learned(
         state.data_version,
@@ -140,13 +173,129 @@ def _learned(bench: Bench, told: Progress) -> Learned:
             for installation_id in item.offsets
         },
         _read_stages(columns),
+        setups,
     )
-    bench.remembered["learned"] = (state.data_version, result)
     if fresh:
         with bench.database.writing(by=bench.by, at=bench.now(), what="Forecast") as records:
             for key, payload in fresh.items():
                 records.store_fit(_family_name(key), payload, state.data_version)
     return result
+
+
+def _with_changes(bench: Bench, state: FleetState, before: Learned) -> Learned | None:
+    """Return the families with the parts of changed vehicles worked out again; None if that is not enough."""
+    changed = state.changed_since(before.data_version)
+    if changed is None:
+        return None
+    if not changed:
+        return replace(before, data_version=state.data_version)
+    stages = {stage.id for vehicle_id in changed for stage in state.stages_of.get(vehicle_id, ())}
+    parts = {one.part_id for stage_id in stages for one in state.installed_on.get(stage_id, ())}
+    grouped, setups = wear_items(state, parts, before.setups)
+    if any(key not in before.families for key in grouped) or any(
+        chains.usual != before.setups[key].usual for key, chains in setups.items() if key in before.setups
+    ):
+        return None
+    with bench.database.reading() as records:
+        columns = reading_columns(records, changed)
+    families, where = dict(before.families), dict(before.where)
+    for key, family in before.families.items():
+        items = grouped.get(key, [])
+        here = {part_key(item) for item in items}
+        gone = any(
+            number not in here
+            for number, row in family.place.items()
+            if number[0] in parts or family.items[row].installation.vehicle_id in changed
+        )
+        if gone:
+            return None
+        if not items:
+            continue
+        joined = _joined(family, items, state, columns)
+        if joined is None:
+            return None
+        families[key] = joined
+        for item in items:
+            row = joined.place[part_key(item)]
+            where |= {(installation_id, key[0]): (key, row) for installation_id in item.offsets}
+    read_stages = {number: read for number, read in before.read_stages.items() if number not in stages}
+    # Only once all is well: whoever holds a row of a family finds its newest state there.
+    for family in families.values():
+        family.home.family = family
+    return Learned(state.data_version, families, where, read_stages | _read_stages(columns), setups)
+
+
+def _joined(
+    family: Family, items: list[WearItem], state: FleetState, columns: ReadingColumns
+) -> Family | None:
+    """Return a family with some parts as they are now, "everything else kept"; None if it is to be fitted."""
+    read = wear_readings(family.key[0], items, state, columns)
+    _prior, cell, cells, engineering = _cells(
+        family.key, items, state, family.cells, family.data.engineering_mean
+    )
+    place = dict(family.place)
+    for item in items:
+        place.setdefault(part_key(item), len(place))
+    rows = np.array([place[part_key(item)] for item in items], dtype=np.int64)
+    some = _data(items, read.table, cell, engineering)
+    table = _spliced_table(family.readings, replace(read.table, row=_moved(read, family.read)), rows)
+    if _has_changed(int(table.count.sum()), family.kept.at_fit, REFIT_SHARE):
+        return None
+    before = family.data
+    data = FamilyData(
+        readings=table,
+        cell=spliced(before.cell, some.cell, rows),
+        engineering_mean=engineering,
+        vehicle=spliced(_given(before.vehicle), _given(some.vehicle), rows),
+        limit=spliced(before.limits(), some.limits(), rows),
+    )
+    fit = family.kept.said_of(items, some)
+    suspect = suspect_probability(read.table, fit.rate_prior(), fit.law)
+    is_questioned = np.asarray(((suspect > CAUTION_FROM) & read.table.is_reading).any(axis=1))
+    every = list(family.items) + [items[0]] * (len(place) - len(family.items))
+    for row, item in zip(rows.tolist(), items, strict=True):
+        every[row] = item
+    return Family(
+        key=family.key,
+        items=tuple(every),
+        cells=cells,
+        data=data,
+        kept=family.kept,
+        fit=spliced_fit(family.fit, fit, rows, data, family.kept),
+        read=WearReadings(
+            table,
+            np.concatenate([family.read.ids, read.ids]),
+            np.concatenate([family.read.days, read.days]),
+        ),
+        suspect=spliced(family.suspect, suspect, rows, 0.0),
+        is_questioned=spliced(family.is_questioned, is_questioned, rows),
+        place=place,
+        home=family.home,
+    )
+
+
+def _given(vehicle: NDArray[np.int64] | None) -> NDArray[np.int64]:
+    return np.zeros(0, dtype=np.int64) if vehicle is None else vehicle
+
+
+def _moved(read: WearReadings, before: WearReadings) -> NDArray[np.int64]:
+    """Return the rows of a table counted on from those of another."""
+    return np.where(read.table.row >= 0, read.table.row + before.ids.size, -1)
+
+
+def _spliced_table(before: ReadingTable, some: ReadingTable, rows: NDArray[np.int64]) -> ReadingTable:
+    nan = float("nan")
+    return ReadingTable(
+        x=spliced(before.x, some.x, rows),
+        y=spliced(before.y, some.y, rows, nan),
+        lo=spliced(before.lo, some.lo, rows, nan),
+        hi=spliced(before.hi, some.hi, rows, nan),
+        r=spliced(before.r, some.r, rows, 1.0),
+        count=spliced(before.count, some.count, rows),
+        x_start=spliced(before.x_start, some.x_start, rows),
+        has_unknown_history=spliced(before.has_unknown_history, some.has_unknown_history, rows),
+        row=spliced(before.row, some.row, rows, -1),
+    )
 
 
 def _read_stages(columns: ReadingColumns) -> dict[int, tuple[float, int]]:
@@ -177,102 +326,56 @@ def _family(
     items: list[WearItem],
     state: FleetState,
     columns: ReadingColumns,
-    before: Family | None,
-    stored: tuple[str, int] | None,
+    kept: KeptFit | None,
     progress: Progress,
-) -> tuple[Family, bool]:
+) -> Family:
     read = wear_readings(key[0], items, state, columns)
-    table = read.table
-    prior, cell_of, cells, engineering = _cells(key, items, state)
-    data = FamilyData(
+    old = ((), np.zeros(0)) if kept is None else (kept.cells, kept.fit.layout.engineering_mean)
+    prior, cell, cells, engineering = _cells(key, items, state, *old)
+    data = _data(items, read.table, cell, engineering)
+    n = int(data.readings.count.sum())
+    span = float(np.median([abs(item.span) for item in items]))
+    place = {part_key(item): row for row, item in enumerate(items)}
+    if kept is not None and _still_counts(kept, prior, span, n):
+        fit = kept.said_of(items, data)
+    else:
+        prior, cell, cells, engineering = _cells(key, items, state, (), np.zeros(0))
+        data = replace(data, cell=cell, engineering_mean=engineering)
+        fit, at_shape = _fitted(data, prior, span, kept, progress)
+        kept = KeptFit(replace(fit, shown=None), place, cells, n, at_shape, span)
+    suspect = suspect_probability(read.table, fit.rate_prior(), fit.law)
+    is_questioned = np.asarray(((suspect > CAUTION_FROM) & read.table.is_reading).any(axis=1))
+    return Family(key, tuple(items), cells, data, kept, fit, read, suspect, is_questioned, place, Home())
+
+
+def _data(
+    items: list[WearItem], table: ReadingTable, cell: NDArray[np.int64], engineering: NDArray[np.float64]
+) -> FamilyData:
+    return FamilyData(
         readings=table,
-        cell=cell_of,
+        cell=cell,
         engineering_mean=engineering,
         vehicle=np.array([item.installation.vehicle_id for item in items], dtype=np.int64),
         limit=np.array([item.own_limit for item in items]),
     )
-    if before is not None and _is_same(before.data, data) and before.kept.fit.prior == prior:
-        # Another family changed; here only dates and places can have.
-        return replace(before, items=tuple(items), cells=cells, read=read), False
-    kept = before.kept if before is not None else None if stored is None else KeptFit.from_text(stored[0])
-    span = float(np.median([abs(item.span) for item in items]))
-    made = _fit(data, prior, span, kept, progress)
-    rate_prior = made.fit.rate_prior()
-    suspect = suspect_probability(table, rate_prior, made.fit.law)
-    is_questioned = np.asarray(((suspect > CAUTION_FROM) & table.is_reading).any(axis=1))
-    caution = None
-    if is_questioned.any():
-        caution = caution_posterior(table, rate_prior, made.fit.law, suspect, data.limits())
-    family = Family(key, tuple(items), cells, data, made, read, suspect, caution, is_questioned)
-    return family, kept is None or made.made_from != kept.made_from
 
 
-def _is_same(before: FamilyData, now: FamilyData) -> bool:
-    if len(before.readings) != len(now.readings):
-        return False
-    pairs = [
-        (getattr(before.readings, name), getattr(now.readings, name)) for name in ("x", "y", "lo", "hi", "r")
-    ]
-    pairs += [(before.readings.x_start, now.readings.x_start), (before.limits(), now.limits())]
-    pairs += [(before.engineering_mean, now.engineering_mean)]
-    return (
-        all(np.array_equal(one, other, equal_nan=True) for one, other in pairs)
-        and np.array_equal(before.cell, now.cell)
-        and np.array_equal(before.readings.count, now.readings.count)
-    )
+def _still_counts(kept: KeptFit, prior: FamilyPrior, span: float, readings: int) -> bool:
+    """Whether a kept fit is still what the fleet says, but for the parts that changed."""
+    is_alike = kept.fit.prior == prior and abs(kept.span / span - 1.0) <= REFIT_SHARE
+    return is_alike and not _has_changed(readings, kept.at_fit, REFIT_SHARE)
 
 
-@dataclass(frozen=True, slots=True)
-class KeptFit:
-    """A fit and how many readings it was made from.
-
-    Attributes
-    ----------
-    fit
-        What the shop has learnt of a family.
-    at_fit, at_shape
-        Readings of the family when theta and the spreads were fitted, and when the path was chosen.
-    span
-        Median wear allowance of the parts then, canonical unit; another one makes all figures mean something
-        else.
-    """
-
-    fit: FamilyFit
-    at_fit: int
-    at_shape: int
-    span: float
-
-    @property
-    def made_from(self) -> tuple[int, int, float]:
-        """What tells one full fit from another."""
-        return self.at_fit, self.at_shape, self.span
-
-    def to_text(self) -> str:
-        """Return it as JSON text, to be kept."""
-        counts = {"at_fit": self.at_fit, "at_shape": self.at_shape, "span": self.span}
-        return json.dumps({**counts, "fit": self.fit.to_numbers()})
-
-    @classmethod
-    def from_text(cls, text: str) -> "KeptFit":
-        """Return a kept one, without the posteriors of its parts."""
-        numbers = json.loads(text)
-        fit = FamilyFit.from_numbers(numbers["fit"])
-        return cls(fit, numbers["at_fit"], numbers["at_shape"], numbers["span"])
-
-
-def _fit(
+def _fitted(
     data: FamilyData, prior: FamilyPrior, span: float, kept: KeptFit | None, progress: Progress
-) -> KeptFit:
-    """Return the fit of a family: brought up to date, or made anew if enough has changed."""
+) -> tuple[FamilyFit, int]:
+    """Return the full fit of a family, and how many readings its path was chosen from."""
     n = int(data.readings.count.sum())
     if kept is None or kept.fit.prior != prior or abs(kept.span / span - 1.0) > REFIT_SHARE:
-        return KeptFit(fit_family(data, prior, None, progress), n, n, span)
+        return fit_family(data, prior, None, progress), n
     if _has_changed(n, kept.at_shape, RESHAPE_SHARE):
-        return KeptFit(fit_family(data, prior, kept.fit, progress), n, n, span)
-    if _has_changed(n, kept.at_fit, REFIT_SHARE):
-        shape = kept.fit.law.shape
-        return replace(kept, fit=fit_family(data, prior, kept.fit, progress, shape), at_fit=n)
-    return replace(kept, fit=refresh_family(kept.fit, data, progress))
+        return fit_family(data, prior, kept.fit, progress), n
+    return fit_family(data, prior, kept.fit, progress, kept.fit.law.shape), kept.at_shape
 
 
 def _has_changed(readings: int, before: int, share: float) -> bool:
@@ -280,11 +383,16 @@ def _has_changed(readings: int, before: int, share: float) -> bool:
 
 
 def _cells(
-    key: FamilyKey, items: list[WearItem], state: FleetState
+    key: FamilyKey,
+    items: list[WearItem],
+    state: FleetState,
+    known: tuple[str, ...],
+    known_means: NDArray[np.float64],
 ) -> tuple[FamilyPrior, NDArray[np.int64], tuple[str, ...], NDArray[np.float64]]:
+    """Return prior, cell of each part, names and means of the cells; known cells keep their numbers."""
     priors = wear_priors()
-    names: dict[str, int] = {}
-    means: list[float] = []
+    names: dict[str, int] = {name: number for number, name in enumerate(known)}
+    means: list[float] = known_means.tolist()
     cell_of = np.zeros(len(items), dtype=np.int64)
     prior = _prior(priors, key, items[0], state)
     for row, item in enumerate(items):

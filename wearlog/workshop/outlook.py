@@ -17,7 +17,7 @@ from wearlog.planning.states import Policy, state_of
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_snapshot import WearRuleValue
 from wearlog.workshop.fleet_state import FleetState, fleet_state
-from wearlog.workshop.learn import Family, learned
+from wearlog.workshop.learn import Family, Home, learned
 from wearlog.workshop.trend_snapshot import LEVELS, MEDIAN, Basis
 from wearlog.workshop.usage import VehicleUse, vehicle_uses
 from wearlog.workshop.wear_items import WearItem
@@ -34,7 +34,7 @@ class Outlook:
 
     Attributes
     ----------
-    item, family, row
+    item, home, row
         The part, and where it stands in its family.
     use
         The vehicle's use.
@@ -59,7 +59,7 @@ class Outlook:
     """
 
     item: WearItem
-    family: Family
+    home: Home
     row: int
     use: VehicleUse
     allowance: NDArray[np.float64]
@@ -75,6 +75,13 @@ class Outlook:
     similar_parts: int
     basis: Basis
     state: State
+
+    @property
+    def family(self) -> Family:
+        """The family of the part, as it is now."""
+        if self.home.family is None:
+            raise ValueError("the family was never learnt")
+        return self.home.family
 
     @property
     def rule(self) -> WearRuleValue:
@@ -106,12 +113,30 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
     lessons = learned(bench, told)
     uses = vehicle_uses(bench)
     found: dict[tuple[int, Measurand], Outlook] = {}
+    changed = None
+    if (
+        known is not None
+        and isinstance(known[0], tuple)
+        and isinstance(known[1], dict)
+        and known[0][1] == today
+    ):
+        changed = state.changed_since(known[0][0])
+    if known is not None and isinstance(known[1], dict) and changed is not None:
+        # A family that was fitted anew has another home.
+        homes = {family.key: family.home for family in lessons.families.values()}
+        found = {
+            key: one
+            for key, one in known[1].items()
+            if one.item.installation.vehicle_id not in changed and one.home is homes.get(one.family.key)
+        }
     for n, family in enumerate(lessons.families.values()):
         told.step(n, len(lessons.families), "Looking ahead")
         rows = [
             row
             for row, item in enumerate(family.items)
-            if item.is_current and state.vehicles[item.installation.vehicle_id].retired_on is None
+            if item.is_current
+            and (item.installation.id, item.measurand) not in found
+            and state.vehicles[item.installation.vehicle_id].retired_on is None
         ]
         if not rows:
             continue
@@ -145,6 +170,7 @@ def family_outlooks(
     own = np.array([item.own_limit for item in items])
     used = [uses[item.installation.vehicle_id] for item in items]
     x_today = np.array([item.x_at(use.use_at(today)) for item, use in zip(items, used, strict=True)])
+    similar_parts = family.similar()
     x_today = np.maximum(x_today, posterior.x_last)[:, None]
     allowance = wear_quantiles(posterior, x_today, LEVELS)[:, 0, :] / own[:, None]
     mean, sd = (moment[:, 0] / own for moment in wear_mean_sd(posterior, x_today))
@@ -158,19 +184,20 @@ def family_outlooks(
     leaning = last_day + dates.days_at([level])[:, 0]
     past = dates.cdf(np.maximum(today - last_day, 0).astype(np.float64))
     due = leaning.copy()
-    cautious = _cautious(family, rows, caution)
     questioned = np.flatnonzero(family.is_questioned[list(rows)])
-    if cautious is not None and questioned.size:
-        if_right = _dates([items[n] for n in questioned], [used[n] for n in questioned], cautious[questioned])
+    if questioned.size:
+        careful = family.caution(np.array(rows)[questioned]) if caution is None else caution.take(questioned)
+        cautious = equally_likely_crossings(careful)
+        if_right = _dates([items[n] for n in questioned], [used[n] for n in questioned], cautious)
         due[questioned] = np.minimum(due[questioned], last_day[questioned] + if_right.days_at([level])[:, 0])
     result = []
     for n, (row, item, use) in enumerate(zip(rows, items, used, strict=True)):
         readings = int(posterior.count[n])
-        similar, basis = basis_of(family, row, readings)
+        similar = int(similar_parts[row])
         result.append(
             Outlook(
                 item=item,
-                family=family,
+                home=family.home,
                 row=row,
                 use=use,
                 allowance=np.minimum(allowance[n], MOST_SHOWN),
@@ -184,7 +211,7 @@ def family_outlooks(
                 plan_x=float(plan_x[n]),
                 readings=readings,
                 similar_parts=similar,
-                basis=basis,
+                basis=_basis(readings, similar),
                 state=_state(
                     item, state, float(past[n]), float(allowance[n, MEDIAN]), float(due[n]) - today, readings
                 ),
@@ -215,22 +242,10 @@ def _plan_x(posterior: Posterior, items: list[WearItem]) -> NDArray[np.float64]:
     return crossing_quantiles(replace(posterior, limit=posterior.limit * shares), [0.1])[:, 0]
 
 
-def _cautious(family: Family, rows: Sequence[int], caution: Posterior | None) -> NDArray[np.float64] | None:
-    if caution is None:
-        if family.caution is None:
-            return None
-        caution = family.caution.take(list(rows))
-    return equally_likely_crossings(caution)
-
-
-def basis_of(family: Family, row: int, readings: int) -> tuple[int, Basis]:
-    """Return how many similar parts the estimate borrows from, and what it rests on."""
-    cell = int(family.data.cell[row])
-    own = 1 if family.fit.messages.is_informative[row] else 0
-    similar = family.fit.similar_parts(cell) - own or family.fit.similar_parts() - own
+def _basis(readings: int, similar: int) -> Basis:
     if readings:
-        return similar, Basis.OWN_READINGS
-    return similar, Basis.FLEET if similar else Basis.ENGINEERING
+        return Basis.OWN_READINGS
+    return Basis.FLEET if similar else Basis.ENGINEERING
 
 
 def _state(

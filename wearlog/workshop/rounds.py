@@ -17,7 +17,7 @@ from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
 from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import Outlook
-from wearlog.workshop.usage import Asking, Days, DaysAsked, VehicleUse, answered
+from wearlog.workshop.vehicle_use import Asking, Days, DaysAsked, VehicleUse, answered
 from wearlog.workshop.when import day_of
 
 #: A re-check overdue by more than so many times its interval has been overtaken by later visits.

@@ -1,7 +1,7 @@
 """The parts whose wear is followed, each with its limit and its own distance scale."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,10 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.limit import Limit, limit_for
-from wearlog.fleet.parts import PartKind, WearClass
+from wearlog.fleet.parts import PartKind, PartType, WearClass
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.service import Task
-from wearlog.workshop.exposed_use import USUAL, ExposedUse, exposed_uses
+from wearlog.workshop.exposed_use import USUAL, ChainSetups, ExposedUse
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
 
 #: Use that counts as one unit of distance in the forecast.
@@ -118,14 +118,30 @@ class WearItem:
         return u / self.own_limit
 
 
-def wear_items(state: FleetState) -> dict[FamilyKey, list[WearItem]]:
-    """Return all parts whose wear is followed, by family."""
+def wear_items(
+    state: FleetState,
+    part_ids: Collection[int] | None = None,
+    setups: Mapping[FamilyKey, ChainSetups] | None = None,
+) -> tuple[dict[FamilyKey, list[WearItem]], dict[FamilyKey, ChainSetups]]:
+    """Return parts whose wear is followed, by family, and what their chains run on.
+
+    Parameters
+    ----------
+    part_ids
+        Which parts; all if None.
+    setups
+        What the chains of the fleet are known to run on, if only some parts are wanted.
+    """
     grouped: dict[FamilyKey, list[WearItem]] = defaultdict(list)
-    lives: dict[FamilyKey, list[tuple[Installation, ...]]] = defaultdict(list)
-    for part_id, installations in sorted(state.installations_of_part.items()):
+    chains: dict[FamilyKey, dict[int, tuple[Installation, ...]]] = defaultdict(dict)
+    limits = _Limits(state)
+    for part_id in sorted(state.installations_of_part if part_ids is None else part_ids):
+        installations = state.installations_of_part.get(part_id, ())
+        if not installations:
+            continue
         part_type = state.part_types[state.parts[part_id].part_type_id]
         measurand = WEAR_MEASURAND.get(part_type.kind)
-        limited = None if measurand is None else state.limit_of(installations[-1], measurand)
+        limited = None if measurand is None else limits.of(installations[-1], measurand)
         if measurand is None or limited is None:
             continue
         key = (measurand, part_type.wear_class)
@@ -135,13 +151,45 @@ def wear_items(state: FleetState) -> dict[FamilyKey, list[WearItem]]:
         else:
             grouped[key].append(_part_item(state, installations, measurand, *limited))
             if part_type.kind is PartKind.CHAIN:
-                lives[key].append(installations)
-    for key, chains in lives.items():
-        counted = exposed_uses(state, chains)
+                chains[key][part_id] = installations
+    known = dict(setups or {})
+    for key, lives in chains.items():
+        known[key] = known.get(key, ChainSetups({}, {})).changed(state, lives)
         grouped[key] = [
-            replace(item, exposed=exposed) for item, exposed in zip(grouped[key], counted, strict=True)
+            item
+            if (exposed := known[key].exposed(item.installation.part_id)).is_usual
+            else replace(item, exposed=exposed)
+            for item in grouped[key]
         ]
-    return dict(grouped)
+    return dict(grouped), known
+
+
+class _Limits:
+    """The limit of each part, found once for all parts alike."""
+
+    def __init__(self, state: FleetState) -> None:
+        self._state = state
+        self._own = {limit.vehicle_id for limit in state.limits}
+        self._known: dict[object, tuple[Limit, str] | None] = {}
+
+    def of(self, installation: Installation, measurand: Measurand) -> tuple[Limit, str] | None:
+        state = self._state
+        vehicle_id = installation.vehicle_id
+        alike = (
+            measurand,
+            state.parts[installation.part_id].part_type_id,
+            state.vehicles[vehicle_id].model,
+            state.stages[installation.stage_id].name,
+            vehicle_id if vehicle_id in self._own else None,
+            max((n.teeth or 0 for n in self._sprockets(installation)), default=0),
+        )
+        if alike not in self._known:
+            self._known[alike] = state.limit_of(installation, measurand)
+        return self._known[alike]
+
+    def _sprockets(self, installation: Installation) -> list[PartType]:
+        types = (self._state.part_type_of(one) for one in self._state.current_on(installation.stage_id))
+        return [one for one in types if one.kind is PartKind.SPROCKET]
 
 
 def _part_item(
