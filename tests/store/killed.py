@@ -26,7 +26,7 @@ from tests.makers.bench import TODAY, add_motorcycle, empty_bench
 from tests.makers.import_folder import write_folder
 from wearlog.exchange.csv_folder import read_import
 from wearlog.fleet.progress import Silent
-from wearlog.fleet.reading import Measurand, Method, Spot
+from wearlog.fleet.reading import Measurand, Spot
 from wearlog.store.database import Database
 from wearlog.workshop.bench import Bench, FixedClock
 from wearlog.workshop.bring_in import bring_in
@@ -117,7 +117,9 @@ def tear_log(file, length, chance):
 # -- saving ------------------------------------------------------------------------------------------------
 
 
-def saving(file, chain, key, number, start_km):
+def saving(file, chain, asked, number, start_km):
+    method = asked.method
+
     def work(say):
         bench = bench_of(file)
         say("open")
@@ -125,16 +127,14 @@ def saving(file, chain, key, number, start_km):
         while True:
             n += 1
             km = start_km + n * STEP_KM
-            spot = Spot(typed="254.9", value=254.9, resolution=0.01)
-            entry = EntryDraft(
-                text="254.9", spots=(spot,), method=Method.OVER_ROLLERS, pitches=20, was_cleaned=True
-            )
+            spot = Spot(typed="31", value=31.0, resolution=1.0)
+            entry = EntryDraft(text="31", spots=(spot,), method=method)
             draft = SheetDraft(
                 vehicle_id=chain.vehicle_id,
                 on=TODAY,
                 meter_text=f"{km:g}",
                 meter_value=km,
-                entries={key: entry},
+                entries={asked.key: entry},
                 notes=f"{number}.{n}",
             )
             save(bench, draft)
@@ -168,11 +168,8 @@ def kill_while_saving(folder, rounds, chance, came):
     bench = empty_bench(file)
     chain = add_motorcycle(bench, readings=[(500.0, 0.001)])
     sheet = open_sheet(bench, chain.vehicle_id)
-    key = next(
-        asked.key
-        for block in sheet.blocks
-        for asked in block.readings
-        if asked.measurand is Measurand.CHAIN_ELONGATION
+    asked = next(
+        asked for block in sheet.blocks for asked in block.readings if asked.measurand is Measurand.SLACK
     )
     km = sheet.last_meter or 0.0
     bench.database.close()
@@ -181,7 +178,7 @@ def kill_while_saving(folder, rounds, chance, came):
     for number in range(rounds):
         start = km + number * 100 * STEP_KM
         said, was_killed = killed_after(
-            saving(file, chain, key, number, start), chance.uniform(0.0, longest_s)
+            saving(file, chain, asked, number, start), chance.uniform(0.0, longest_s)
         )
         came.saves += 1
         came.kills += was_killed
