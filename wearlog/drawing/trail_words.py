@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date
+from datetime import UTC, date, datetime
 from gettext import gettext as _
 from typing import Any
 
@@ -125,7 +125,6 @@ def field_changes(entry: AuditEntry, names: TrailNames, shown: ShownUnits) -> tu
 
     Examples
     --------
-    >>> from datetime import datetime
     >>> entry = AuditEntry(at=datetime(2026, 11, 5, tzinfo=UTC), by="Tilda", what="Slip", record="MeterEntry",
     ...     record_id=1, vehicle_id=1, before='{"value":12345.0}', after='{"value":12354.0}')
     >>> [change] = field_changes(entry, TrailNames(use_units={1: "km"}), ShownUnits())
@@ -154,6 +153,39 @@ def after_text(entry: AuditEntry, names: TrailNames, shown: ShownUnits) -> str:
     """Return all that is after, in one line."""
     changes = field_changes(entry, names, shown)
     return "; ".join(f"{change.name}: {change.after}" for change in changes)
+
+
+def field_text(name: str, record: str = "") -> str:
+    """Return what a field of a record is called.
+
+    Examples
+    --------
+    >>> field_text("fitted_on"), field_text("centre_distance_mm")
+    ('fitted on', 'centre distance')
+    """
+    return _field_text(name, record)
+
+
+def kept_text(record: str, name: str, value: Any, use_unit: str, shown: ShownUnits) -> str:
+    """Return the value of a field of a kept record, with its unit.
+
+    Parameters
+    ----------
+    record : str
+        The kind of record, for example ``"MeterEntry"``.
+    name : str
+        The field.
+    value : Any
+        As it is kept.
+    use_unit : str
+        ``"km"`` or ``"h"``.
+    shown : ShownUnits
+        The units of this seat.
+    """
+    nobody = AuditEntry(
+        at=datetime.min.replace(tzinfo=UTC), by="", what="", record=record, record_id=0, vehicle_id=None
+    )
+    return _value(name, value, _About(nobody, {}, TrailNames(use_units={0: use_unit}), shown))
 
 
 def _told(text: str) -> dict[str, Any]:

@@ -7,14 +7,16 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from wearlog.drawing.history_words import what_text
+from wearlog.drawing.trail_words import field_text, kept_text
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.meter import MeterEntry, MeterEvent
-from wearlog.fleet.problem import WearlogError
+from wearlog.fleet.problem import EditConflict, WearlogError
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Reading
 from wearlog.fleet.service import Visit
 from wearlog.fleet.torque import TorqueRecord
 from wearlog.window.bench_keys import put_focus
+from wearlog.window.conflict import ConflictPanel
 from wearlog.window.history.fitting_form import FittingForm
 from wearlog.window.history.forms import HistoryForm
 from wearlog.window.history.meter_form import MeterForm
@@ -71,9 +73,13 @@ class Below(QScrollArea):
         layout = QVBoxLayout(self.inside)
         layout.setContentsMargins(0, 0, 8, 8)
         layout.setSpacing(0)
-        for widget in (self.detail, *self.forms):
+        self.conflict = ConflictPanel()
+        self.conflict.chosen.connect(lambda _theirs, merged: self._on_merged(merged))
+        self.conflict.left.connect(self._back_to_form)
+        for widget in (self.detail, *self.forms, self.conflict):
             layout.addWidget(widget)
         layout.addStretch(1)
+        self.conflict.hide()
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -141,13 +147,13 @@ class Below(QScrollArea):
     def move_away(self, line: HistoryLine, snapshot: HistorySnapshot, shown: ShownUnits) -> None:
         """Open the form that moves the part of a line."""
         if isinstance(line.record, Installation):
-            self._open(self.move_form, self.move_form.place)
+            self._open(self.move_form, self.move_form.tag)
             self.move_form.open_line(line, snapshot, shown)
             self.traffic.places(line.record, self.move_form.show_places)
             self.fit()
 
     def _open(self, form: AgreementForm, first: QWidget) -> None:
-        for other in (self.detail, *self.forms):
+        for other in (self.detail, *self.forms, self.conflict):
             other.setVisible(other is form)
         self.form = form
         form.take_look()
@@ -162,6 +168,7 @@ class Below(QScrollArea):
         self.form = None
         # The page takes the focus to its list first: what is hidden with it would hand it to some neighbour.
         self.turned.emit()
+        self.conflict.hide()
         for form in self.forms:
             form.hide()
             if isinstance(form, HistoryForm):
@@ -233,8 +240,46 @@ class Below(QScrollArea):
         self._is_saving = False
         if self.form is None:
             self.refused.emit(error)
-        else:
+        elif not (isinstance(error, EditConflict) and self._show_versions(error)):
+            self._back_to_form()
             self.form.show_error(error)
+            self.fit()
+
+    # --- two versions
+
+    def _show_versions(self, error: EditConflict) -> bool:
+        """Let the person choose field by field; return whether that can be done with this record.
+
+        The fields of a reading belong together, so there one version or the other counts as a whole.
+        """
+        form, mine = self.form, error.versions.mine
+        if not isinstance(form, HistoryForm) or not isinstance(mine, MeterEntry | Installation):
+            return False
+        shown, unit, kind = form.shown, form.use_unit, type(mine).__name__
+        can_choose = self.conflict.open(
+            error,
+            form.opened,
+            name_of=partial(field_text, record=kind),
+            value_of=lambda name, value: kept_text(kind, name, value, unit, shown),
+        )
+        if can_choose:
+            form.rebase(error.versions.theirs)
+            form.hide()
+            self.conflict.show()
+            self.conflict.focus_first()
+            self.fit()
+        return can_choose
+
+    def _on_merged(self, merged: Order) -> None:
+        if not self._is_saving:
+            self._is_saving = True
+            self.traffic.keep(merged, self._on_kept, self._on_not_kept)
+
+    def _back_to_form(self) -> None:
+        if self.form is not None and self.form.isHidden():
+            self.conflict.hide()
+            self.form.show()
+            put_focus(self.form.keep)
             self.fit()
 
     # --- height

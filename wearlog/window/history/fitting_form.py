@@ -138,6 +138,11 @@ class FittingForm(HistoryForm):
             on=day_text(theirs.fitted_on), off=day_text(theirs.removed_on)
         )
 
+    @property
+    def opened(self) -> object:
+        """The record as it was when the form was opened."""
+        return self._installation
+
     def rebase(self, theirs: object) -> None:
         """Correct what somebody else saved."""
         if isinstance(theirs, Installation):

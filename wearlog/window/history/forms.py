@@ -87,6 +87,11 @@ class HistoryForm(AgreementForm):
         """Return the version of somebody else in words."""
         return ""
 
+    @property
+    def opened(self) -> object:
+        """The record as it was when the form was opened."""
+        return None
+
     def rebase(self, theirs: object) -> None:
         """Take what somebody else saved for what was there before."""
 

@@ -146,6 +146,11 @@ class MeterForm(HistoryForm):
         value = use_text(theirs.value, self.use_unit, self.shown)
         return _("{value} on {day}").format(value=value, day=day_text(theirs.on))
 
+    @property
+    def opened(self) -> object:
+        """The record as it was when the form was opened."""
+        return self._entry
+
     def rebase(self, theirs: object) -> None:
         """Correct what somebody else saved."""
         if isinstance(theirs, MeterEntry):

@@ -4,15 +4,14 @@ from dataclasses import replace
 from datetime import date
 from gettext import gettext as _
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QCompleter
+from PySide6.QtWidgets import QComboBox
 
 from wearlog.drawing.words import place_text, use_text
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.problem import Doubt, Offer, Problem, WearlogError
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.window.bench_keys import put_focus
-from wearlog.window.fields import DateField
+from wearlog.window.fields import DateField, TagField
 from wearlog.window.history.forms import HistoryForm, MeterText
 from wearlog.window.history.traffic import Look
 from wearlog.window.settings.form import Labelled, understood
@@ -21,8 +20,8 @@ from wearlog.workshop.move_part import MoveLook, PartMove
 
 
 def place_line(place: Place) -> str:
-    """Return a place in a line, with what sits there now."""
-    where = f"{place.tag}, {place_text(place.stage_name, place.position)}"
+    """Return a place of a vehicle in a line, with what sits there now."""
+    where = place_text(place.stage_name, place.position)
     return _("{where} (now {part})").format(where=where, part=place.sits_there) if place.sits_there else where
 
 
@@ -32,21 +31,19 @@ class MoveForm(HistoryForm):
     def __init__(self, today: date) -> None:
         super().__init__(_("Move a part"), _("&Move it"))
         self._installation: Installation | None = None
-        self._places: tuple[Place, ...] = ()
+        self._places: dict[int, list[Place]] = {}
         self._today = today
+        self.tag = TagField(_("To vehicle"))
         self.place = QComboBox()
-        self.place.setEditable(True)
-        self.place.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
-        completer = self.place.completer()
-        if completer is not None:
-            completer.setFilterMode(Qt.MatchFlag.MatchContains)
-            completer.setCompletionMode(QCompleter.CompletionMode.PopupCompletion)
-            completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         self.day = DateField(_("Day"), today)
         self.meter_from = MeterText(_("Meter here"))
         self.meter_to = MeterText(_("Meter there"))
         hint = _("Leave it empty to reckon it from the entries before and after.")
-        self.add_fields(Labelled(_("Where to"), self.place, 400), Labelled(_("Day"), self.day, 130))
+        self.add_fields(
+            Labelled(_("To vehicle"), self.tag, 130, _("Its tag, typed or scanned.")),
+            Labelled(_("Place"), self.place, 360),
+            Labelled(_("Day"), self.day, 130),
+        )
         self.add_fields(
             Labelled(_("Meter here"), self.meter_from, 150, hint),
             Labelled(_("Meter there"), self.meter_to, 150, hint),
@@ -54,7 +51,8 @@ class MoveForm(HistoryForm):
         self.add_widget(self.comes_to)
         for field in (self.day, self.meter_from, self.meter_to):
             field.understood.connect(self.typed)
-        self.place.editTextChanged.connect(lambda _text: self._on_place())
+        self.tag.understood.connect(self._on_tag)
+        self.place.currentIndexChanged.connect(lambda _index: self.typed())
 
     def open_line(self, line: HistoryLine, snapshot: HistorySnapshot, shown: ShownUnits) -> None:
         """Ask where the part of a line goes; the places come a moment later."""
@@ -73,30 +71,35 @@ class MoveForm(HistoryForm):
         self.show_places(())
         self.stop()
 
+    @property
+    def has_places(self) -> bool:
+        """Whether it is known where the part may go."""
+        return bool(self._places)
+
     def show_places(self, places: tuple[Place, ...]) -> None:
-        """Offer places; none is chosen beforehand."""
-        self._places = places
+        """Know the places; none is chosen beforehand."""
+        self._places = {}
+        for place in places:
+            self._places.setdefault(place.vehicle_id, []).append(place)
+        self.tag.set_tags({(place.tag, place.vehicle_id) for place in places})
+        self.tag.clear()
+        self._on_tag()
+
+    def _on_tag(self) -> None:
+        here = self._places.get(self.tag.vehicle_id or 0, [])
         self.place.blockSignals(True)
         self.place.clear()
-        self.place.addItems([place_line(place) for place in places])
-        self.place.setCurrentIndex(-1)
-        self.place.clearEditText()
+        self.place.addItems([place_line(place) for place in here])
+        self.place.setEnabled(bool(here))
         self.place.blockSignals(False)
-
-    def _on_place(self) -> None:
-        place = self._chosen()
-        if place is not None:
-            self.meter_to.set_meter_unit(place.meter_unit)
+        if here:
+            self.meter_to.set_meter_unit(here[0].meter_unit)
         self.typed()
 
     def _chosen(self) -> Place | None:
-        wanted = self.place.currentText().strip().casefold()
-        if not wanted:
-            return None
-        lines = [(place_line(place).casefold(), place) for place in self._places]
-        exact = [place for line, place in lines if line == wanted]
-        found = exact or [place for line, place in lines if wanted in line]
-        return found[0] if len(found) == 1 else None
+        here = self._places.get(self.tag.vehicle_id or 0, [])
+        at = self.place.currentIndex()
+        return here[at] if 0 <= at < len(here) else None
 
     def record(self) -> PartMove:
         """Return the move.
@@ -109,9 +112,11 @@ class MoveForm(HistoryForm):
         problems = understood(self.day, self.meter_from, self.meter_to)
         place = self._chosen()
         if place is None:
-            text = self.place.currentText().strip()
-            what = _("“{text}” is not one place.").format(text=text) if text else _("No place is chosen.")
-            problems.append(Problem(what, todo=_("Type a tag, or choose from the list.")))
+            text = self.tag.text().strip()
+            what = _("No place is chosen.")
+            if text:
+                what = _("There is no place for this part on “{text}”.").format(text=text)
+            problems.append(Problem(what, todo=_("Type the tag of a vehicle with such a drive.")))
         if self.day.day is None and not self.day.problem:
             problems.append(Problem(_("The day is missing."), todo=_("Give the day it was moved.")))
         if self._installation is None or place is None or problems or self.day.day is None:
@@ -158,6 +163,6 @@ class MoveForm(HistoryForm):
             self.insisted.emit(order)
         elif offer.action == "other place":
             self.said.show_sentences(())
-            put_focus(self.place)
+            put_focus(self.tag)
         else:
             super()._on_offer(doubt, offer)

@@ -21,8 +21,8 @@ from wearlog.fleet.torque import TorqueRecord
 from wearlog.window.bench_keys import put_focus
 from wearlog.window.history.below import Below
 from wearlog.window.history.head import HistoryHead
-from wearlog.window.history.model import Filter, RecordsModel, history_rows, trail_rows
-from wearlog.window.history.traffic import HistoryTraffic
+from wearlog.window.history.model import Filter, RecordsModel
+from wearlog.window.history.traffic import HistoryTraffic, OpenedHistory
 from wearlog.window.history.view import RecordsView
 from wearlog.window.page import Page, hairline
 from wearlog.window.session import Session
@@ -106,14 +106,15 @@ class HistoryPage(Page):
         if vehicle_id is None or (vehicle_id == shown and vehicle_id == self._wanted_id):
             return
         self._wanted_id = vehicle_id
-        self.traffic.open(vehicle_id)
+        self.traffic.open(vehicle_id, self.session.shown_units)
 
     def refresh(self, changes: Changes) -> None:
         """Read anew if something of the shown vehicle changed; an open form stays as it is typed."""
         if self._wanted_id is not None and changes.concern(self._wanted_id):
-            self.traffic.open(self._wanted_id)
+            self.traffic.open(self._wanted_id, self.session.shown_units)
 
-    def _on_opened(self, snapshot: HistorySnapshot) -> None:
+    def _on_opened(self, opened: OpenedHistory) -> None:
+        snapshot = opened.snapshot
         if snapshot.vehicle_id != self._wanted_id:
             return
         is_other = self.snapshot is None or self.snapshot.vehicle_id != snapshot.vehicle_id
@@ -121,16 +122,10 @@ class HistoryPage(Page):
         if is_other:
             self.clear_problems()
             self.below.leave()
-        self._fill()
-
-    def _fill(self) -> None:
-        snapshot, shown = self.snapshot, self.session.shown_units
-        if snapshot is None:
-            return
         about = f"{snapshot.tag}, {snapshot.vehicle_text} · {snapshot.depot}"
         self.set_subject(f"{about}\n{summary_text(snapshot)}")
-        self.records.show(history_rows(snapshot, shown, _("voided")))
-        self.trail.show(trail_rows(snapshot, shown))
+        self.records.show(opened.rows)
+        self.trail.show(opened.trail)
         self.head.show_counts()
         self._show_line()
 
@@ -307,7 +302,8 @@ class HistoryPage(Page):
     # --- look
 
     def _on_preferences(self) -> None:
-        self._fill()
+        if self._wanted_id is not None:
+            self.traffic.open(self._wanted_id, self.session.shown_units)
 
     def _take_look(self) -> None:
         self.head.take_look()

@@ -14,6 +14,7 @@ from wearlog.fleet.problem import Doubt, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.window.background import Background
+from wearlog.window.history.model import RecordRow, history_rows, trail_rows
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.correct import ReadingCorrection
 from wearlog.workshop.correct_fitting import FittingLook
@@ -54,12 +55,21 @@ class Looked:
     doubts: tuple[Doubt, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class OpenedHistory:
+    """The history of a vehicle, and the rows of both lists."""
+
+    snapshot: HistorySnapshot
+    rows: tuple[RecordRow, ...]
+    trail: tuple[RecordRow, ...]
+
+
 class HistoryTraffic(QObject):
     """Asks the workshop and brings its answers.
 
     Signals
     -------
-    opened(HistorySnapshot)
+    opened(OpenedHistory)
         The history of a vehicle that was asked for.
     exported(Path)
         The trail was written.
@@ -76,14 +86,16 @@ class HistoryTraffic(QObject):
         self._bench = bench
         self._background = background
 
-    def open(self, vehicle_id: int) -> None:
-        """Ask for the history of a vehicle."""
+    def open(self, vehicle_id: int, shown: ShownUnits) -> None:
+        """Ask for the history of a vehicle, in words and in the units of this seat."""
         bench = self._bench
 
-        def read(_progress: Progress) -> HistorySnapshot:
+        def read(_progress: Progress) -> OpenedHistory:
             from wearlog.workshop.history import history_snapshot  # noqa: PLC0415 - loaded late
 
-            return history_snapshot(bench, vehicle_id)
+            snapshot = history_snapshot(bench, vehicle_id)
+            rows = history_rows(snapshot, shown, _("voided"))
+            return OpenedHistory(snapshot, rows, trail_rows(snapshot, shown))
 
         self._background.run(
             read,
