@@ -8,18 +8,20 @@ import pytest
 from tests.makers.bench import SAMPLE_DAY
 from wearlog.fleet.parts import PartKind
 from wearlog.fleet.problem import WearlogError
+from wearlog.fleet.state import State
 from wearlog.workshop.due import due_snapshot
 from wearlog.workshop.due_snapshot import Action
 from wearlog.workshop.parts import narrowed, of_line, parts_snapshot
 from wearlog.workshop.parts_ahead import parts_ahead
-from wearlog.workshop.stock import Wanted, count_shelf, place_orders, receive
+from wearlog.workshop.parts_snapshot import Wanted
+from wearlog.workshop.stock import count_shelf, place_orders, receive
 
 
 def total(snapshot, kind):
     return sum(line.mean for line in snapshot.lines if line.kind is kind)
 
 
-def test_what_the_due_list_asks_for_today_is_wanted_for_certain(sample):
+def test_what_is_past_its_limit_is_wanted_for_certain(sample):
     asked = {
         line.installation_id
         for line in due_snapshot(sample, 0).lines
@@ -28,7 +30,9 @@ def test_what_the_due_list_asks_for_today_is_wanted_for_certain(sample):
     called_in = {one.installation.id for one in parts_ahead(sample, 8) if one.is_called_in}
     followed = {one.installation.id for one in parts_ahead(sample, 8)}
     assert asked
-    assert asked & followed == called_in
+    assert called_in <= asked & followed
+    past = {line.installation_id for line in due_snapshot(sample, 0).lines if line.state is State.PAST_LIMIT}
+    assert past & asked & followed <= called_in
     assert all(one.chance[0] == 1.0 for one in parts_ahead(sample, 8) if one.is_called_in)
 
 
@@ -95,8 +99,8 @@ def test_a_longer_chain_on_the_shelf_is_cut_for_a_drive_that_needs_a_shorter_one
     long = next(line for line in snapshot.lines if line.name == "Chain 1/2 x 3/32 122 links")
     short = next(line for line in snapshot.lines if line.name == "Chain 1/2 x 3/32 114 links")
     assert short.mean > 0.9
-    count_shelf(sample, long.part_type_id, short.depot, 1)
-    cut = next(one for one in parts_snapshot(sample).cuts if one.depot == short.depot)
+    count_shelf(sample, long.part_type_id, short.depot, 3)
+    cut = next(one for one in parts_snapshot(sample).cuts if one.links == short.links)
     assert (cut.links, cut.from_links, cut.links_off) == (114, 122, 8)
 
 

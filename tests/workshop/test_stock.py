@@ -12,10 +12,9 @@ from wearlog.fleet.stock import PartOrder, StockLine, StockMove, StockMoveKind
 from wearlog.workshop.fleet_state import fleet_state
 from wearlog.workshop.measure import open_sheet, save
 from wearlog.workshop.parts import of_line, parts_snapshot
+from wearlog.workshop.parts_snapshot import ShelfTerms, Wanted
 from wearlog.workshop.sheet import SheetDraft, TaskDraft
 from wearlog.workshop.stock import (
-    ShelfTerms,
-    Wanted,
     agree_terms,
     call_off,
     count_shelf,

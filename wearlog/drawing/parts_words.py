@@ -1,5 +1,6 @@
 """Sentences about parts: what is there, what will be wanted, what to order by when and why."""
 
+from collections.abc import Iterable
 from datetime import date
 from gettext import gettext as _
 from gettext import ngettext
@@ -226,3 +227,13 @@ def joining_text(one: JoiningLinks) -> str:
     return _("{designation} {kind}: {wanted} wanted, {there} there").format(
         designation=one.designation, kind=one.kind, wanted=wanted, there=one.on_hand
     )
+
+
+def joining_short_text(links: Iterable[JoiningLinks]) -> str:
+    """Return how many joining links are missing in all, kind by kind; empty if none is."""
+    short: dict[str, int] = {}
+    for one in links:
+        if one.short:
+            kind = f"{one.designation} {one.kind}"
+            short[kind] = short.get(kind, 0) + one.short
+    return ", ".join(_("{n} × {kind}").format(n=n, kind=kind) for kind, n in short.items())

@@ -134,7 +134,7 @@ def _folded(p: Floats) -> Floats:
     return np.array([np.convolve(a, b) for a, b in zip(first, second, strict=True)])
 
 
-def chance_of_replacing(past: ArrayLike, level: float, spread_left: float = SPREAD_LEFT) -> Floats:
+def chance_of_replacing(past: ArrayLike, level: float, spread_left: ArrayLike = SPREAD_LEFT) -> Floats:
     """Return the chance that a part will have been replaced by a day, if the due list is followed.
 
     The list calls a part in when the chance of being past its limit reaches the caution level. Until then it
@@ -149,7 +149,7 @@ def chance_of_replacing(past: ArrayLike, level: float, spread_left: float = SPRE
         Chance of being past the limit by the day, [-].
     level : float
         Caution level, [-].
-    spread_left : float
+    spread_left : array_like of float
         Share of the present spread left after the next reading, from 0 to 1, [-].
 
     Returns
@@ -171,17 +171,36 @@ def chance_of_replacing(past: ArrayLike, level: float, spread_left: float = SPRE
     """
     if not 0.0 < level < 1.0:
         raise ValueError(f"level: {level} is not above 0 and below 1")
-    if not 0.0 <= spread_left <= 1.0:
-        raise ValueError(f"spread_left: {spread_left} is not from 0 to 1")
+    left = np.asarray(spread_left, dtype=np.float64)
+    if not bool(((left >= 0.0) & (left <= 1.0)).all()):
+        raise ValueError("spread_left: holds a number that is not from 0 to 1")
     given = np.asarray(past, dtype=np.float64)
-    if spread_left == 1.0:
-        return np.asarray(given >= level, dtype=np.float64)
     z = ndtri(np.clip(given, NEAREST, 1.0 - NEAREST))
-    narrowed = (z - spread_left * ndtri(level)) / np.sqrt(1.0 - spread_left**2)
+    told = np.sqrt(np.maximum(1.0 - left**2, NEAREST))
+    narrowed = np.where(left == 1.0, given >= level, ndtr((z - left * ndtri(level)) / told))
     # No part is called in that cannot be past its limit, and none stays that certainly is.
     return np.asarray(
-        np.where(given <= NEAREST, 0.0, np.where(given >= 1.0, 1.0, ndtr(narrowed))), dtype=np.float64
+        np.where(given <= NEAREST, 0.0, np.where(given >= 1.0, 1.0, narrowed)), dtype=np.float64
     )
+
+
+def spread_after_reading(sd: ArrayLike, u_reading: float) -> Floats:
+    """Return the share of the present spread of wear that is left after one more reading.
+
+    Parameters
+    ----------
+    sd : array_like of float
+        Standard deviation of the allowance used as it is known now, [-].
+    u_reading : float
+        Standard uncertainty of a reading, as a share of the allowance, [-].
+
+    Examples
+    --------
+    >>> spread_after_reading([0.1, 0.4], 0.1).round(2).tolist()
+    [0.71, 0.24]
+    """
+    now = np.asarray(sd, dtype=np.float64)
+    return np.asarray(u_reading / np.sqrt(now**2 + u_reading**2), dtype=np.float64)
 
 
 def chance_with_set(own: ArrayLike, leader: ArrayLike, goes_along: ArrayLike) -> Floats:

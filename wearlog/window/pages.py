@@ -77,6 +77,12 @@ def _record(session: Session) -> Page:
     return RecordPage(session)
 
 
+def _parts(session: Session) -> Page:
+    from wearlog.window.parts.page import PartsPage  # noqa: PLC0415 - as above
+
+    return PartsPage(session)
+
+
 def _settings(session: Session) -> Page:
     from wearlog.window.settings.page import SettingsPage  # noqa: PLC0415 - as above
 
@@ -101,6 +107,7 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
     PageEntry("setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", _setup),
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
+    PageEntry("parts", _("Parts"), _("What must be ordered?"), "Ctrl+6", _parts),
     PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
     PageEntry("vehicle", _("Vehicle"), _("Which vehicle is it?"), "Ctrl+E", _vehicle, is_on_bar=False),
     PageEntry("history", _("History"), _("What happened?"), "Ctrl+0", _history, is_on_bar=False),

@@ -16,7 +16,7 @@ from wearlog.fleet.reading import Measurand
 from wearlog.fleet.state import State
 from wearlog.forecast.crossing import equally_likely_crossings
 from wearlog.forecast.date_table import DateDistributions, date_distributions
-from wearlog.planning.demand import chance_of_replacing, chance_with_set
+from wearlog.planning.demand import chance_of_replacing, chance_with_set, spread_after_reading
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import conditions
 from wearlog.workshop.fleet_state import FleetState, fleet_state
@@ -29,6 +29,10 @@ REPLACED_BY = {
     PartKind.CHAIN: Measurand.CHAIN_ELONGATION,
     PartKind.SPROCKET: Measurand.SPROCKET_TOOTH_THICKNESS,
 }
+#: Standard uncertainty of a reading as a share of the allowance, [-]; assumption.
+U_READING = 0.1
+#: A part whose allowance used is known to this standard deviation is replaced on its due date unread, [-].
+KNOWN_WELL = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,8 @@ def parts_ahead(bench: Bench, weeks: int, progress: Progress | None = None) -> t
         if is_called_in:
             own = np.ones(weeks)
         elif outlook is not None:
-            own = chance_of_replacing(past[installation.id], level)
+            left = spread_after_reading(outlook.allowance_sd, U_READING)
+            own = chance_of_replacing(past[installation.id], level, left)
         by_stage[installation.stage_id].append(
             PartAhead(
                 installation=installation,
@@ -152,8 +157,13 @@ def _past_by_week(chosen: list[Outlook], today: date, weeks: int) -> dict[int, F
 
 
 def _is_called_in(outlook: Outlook | None, today: date) -> bool:
-    """Whether the due list asks to replace the part today; what was never measured is measured first."""
-    return outlook is not None and outlook.readings > 0 and outlook.due_day <= today.toordinal()
+    """Whether the part will be replaced for certain as it comes in: due, and known well enough.
+
+    One that is due because little is known of it is read again first, and most of those stay on.
+    """
+    if outlook is None or not outlook.readings or outlook.due_day > today.toordinal():
+        return False
+    return outlook.state is State.PAST_LIMIT or outlook.allowance_sd <= KNOWN_WELL
 
 
 def _goes_along(kind: PartKind, outlook: Outlook | None, *, is_worn_by_eye: bool) -> float:

@@ -5,6 +5,9 @@ from datetime import date
 
 from wearlog.fleet.parts import PartKind
 
+#: More pieces than this at once are a slip of the hand.
+MOST_PIECES = 10_000
+
 
 @dataclass(frozen=True, slots=True)
 class ComingDue:
@@ -208,3 +211,22 @@ class PartsSnapshot:
     def order_cost(self) -> float:
         """What all orders of today cost, as far as prices are known."""
         return sum(line.order_cost or 0.0 for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Pieces of one part type to be ordered for one depot."""
+
+    part_type_id: int
+    depot: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfTerms:
+    """What a depot agreed on for a part type; None where the part type's own counts."""
+
+    lead_days: int | None = None
+    price: float | None = None
+    least: int | None = None
+    joining_links: int = 0

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from gettext import gettext as _
 from gettext import ngettext
@@ -14,28 +14,7 @@ from wearlog.store.records import Records
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.fleet_state import fleet_state
-
-#: More pieces than this at once are a slip of the hand.
-MOST_PIECES = 10_000
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """Pieces of one part type to be ordered for one depot."""
-
-    part_type_id: int
-    depot: str
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
-class ShelfTerms:
-    """What a depot agreed on for a part type; None where the part type's own counts."""
-
-    lead_days: int | None = None
-    price: float | None = None
-    least: int | None = None
-    joining_links: int = 0
+from wearlog.workshop.parts_snapshot import MOST_PIECES, ShelfTerms, Wanted
 
 
 def place_orders(bench: Bench, wanted: Sequence[Wanted]) -> Changes:

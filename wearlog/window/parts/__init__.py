@@ -1,0 +1,1 @@
+"""What must be ordered: the shelf, the demand ahead, orders, and when to replace."""
