@@ -21,9 +21,9 @@ def test_intervals_hold_whatever_the_law(world):
         fit = fitted(made)
         rows.append((*judge(made.met, fit, rng).coverage(), *judge(made.new, fit, rng, 2).coverage()))
     met, new = np.mean(rows, axis=0).reshape(2, 6)
-    # 360 parts that share two shops: three standard errors of a share of 0.8 are about 0.07.
+    # 360 parts in two shops: three standard errors of a share of 0.8 are about 0.07, of 0.5 about 0.11.
     for shares in (met, new):
-        assert 0.40 <= shares[0] <= 0.60
+        assert 0.39 <= shares[0] <= 0.61
         assert 0.71 <= shares[1] <= 0.88
         assert shares[2] >= 0.88
         assert 0.38 <= shares[3] <= 0.60
