@@ -58,6 +58,14 @@ def test_distances_of_few_parts_leave_much_possible():
     assert "so few parts leave anything from" in text
 
 
+def test_distances_that_hold_are_not_excused():
+    excuse = "more often too high than too low"
+    assert excuse in plain(
+        reliability_sentences(reliability(), reliability(170, (0.45, 0.7, 0.85), n_parts=22))
+    )
+    assert excuse not in plain(reliability_sentences(reliability(), reliability(170, (0.5, 0.85, 0.95))))
+
+
 def test_nothing_predicted_is_said_so():
     assert "Nothing was predicted yet" in plain(reliability_sentences(NOTHING, NOTHING))
 

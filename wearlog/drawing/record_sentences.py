@@ -133,11 +133,16 @@ def _distances(distances: Reliability) -> str:
             "{span} possible."
         ).format(told=told, share=share_text(eighty.share), span=span)
     own, line = distances.median_error, distances.line_error
-    return _(
-        "{told}; the 80\u00a0% interval held {share} ({span}), half of the forecasts were off by less "
-        "than {own}, a straight line by {line}. A first reading past the limit is more often too "
-        "high than too low, so these intervals hold a little less than they promise."
+    judged = _(
+        "{told}; the 80\u00a0% interval held {share} ({span}), half of the forecasts were off by less than "
+        "{own}, a straight line by {line}."
     ).format(told=told, share=share_text(eighty.share), span=span, own=error_text(own), line=error_text(line))
+    if eighty.share >= eighty.width:
+        return judged
+    return _(
+        "{judged} A first reading past the limit is more often too high than too low, so these intervals hold "
+        "a little less than they promise."
+    ).format(judged=judged)
 
 
 def error_text(error: float) -> str:
@@ -186,7 +191,7 @@ def rate_sentences(kind: KindRecord, by: Factor | None, shown: ShownUnits) -> li
         )
     ]
     if not kind.is_straight:
-        said.append(_("Wear here does not run straight; rates are those of its middle stretch."))
+        said.append(_("Wear here does not run straight; rates are on the scale that straightens it."))
     comparison = kind.comparisons.get(by) if by is not None else None
     if by is not None and comparison is None:
         said.append(

@@ -16,6 +16,8 @@ from wearlog.units import factor
 from wearlog.workshop.record_snapshot import Floats, Survival
 
 _TICK_PX, _END_PX = 5.0, 6.0
+#: More marks than these on one curve hide it.
+_MOST_ENDS = 120
 
 
 def survival_frame(
@@ -120,7 +122,9 @@ def _paint_shares(painter: QPainter, frame: Frame) -> None:
 
 
 def _paint_ends(painter: QPainter, frame: Frame, curve: Survival, size: float) -> None:
-    """Mark where parts were followed for the last time that were not worn."""
+    """Mark where parts were followed for the last time that were not worn, unless they would be a hedge."""
+    if curve.ended_early.size > _MOST_ENDS:
+        return
     shares = np.concatenate([[1.0], curve.share])
     at = shares[np.searchsorted(curve.use, curve.ended_early, side="right")]
     painter.setPen(QPen(colour(frame.colours.median), 1.0))
