@@ -27,13 +27,13 @@ from typing import Any
 from uuid import uuid4
 
 from alembic.util import CommandError
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, select, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, select, text
 from sqlalchemy.engine import ExceptionContext
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
-from wearlog.store import backup, drafts, drives, errors, migrations
+from wearlog.store import addresses, backup, drafts, drives, errors, migrations
 from wearlog.store.audit import Change
 from wearlog.store.records import Records
 from wearlog.store.tables_small import DataVersionRow
@@ -90,8 +90,8 @@ class Database:
         WearlogError
             If it cannot be opened, is damaged, belongs to another program or to a newer wearlog.
         """
-        url = _url(address)
-        shown, path = _shown(url), _file(url)
+        url = addresses.url_of(address)
+        shown, path = addresses.shown(url), addresses.file_in(url)
         if path is not None:
             _make_folder(path, shown)
             _refuse_lost(path, shown)
@@ -183,69 +183,7 @@ class Database:
         self._engine.dispose()
 
 
-# -- the address -------------------------------------------------------------------------------------------
-
-
-def _url(address: str | Path) -> URL:
-    if isinstance(address, Path) or "://" not in address:
-        return URL.create("sqlite", database=str(address))
-    try:
-        url = make_url(address)
-    except (ArgumentError, ValueError):
-        raise errors.unknown_address() from None
-    if url.drivername == "postgresql":
-        url = url.set(drivername="postgresql+psycopg")
-    if url.drivername not in {"sqlite", "sqlite+pysqlite", "postgresql+psycopg"}:
-        raise errors.unknown_address()
-    if url.get_backend_name() == "sqlite":
-        if url.query:
-            raise errors.unknown_address(_("Give the plain path of the file, without ? and what follows it."))
-        return url
-    if "@" in f"{url.host}{url.database}":
-        # The end of a password would pass for the server's name and be shown.
-        todo = _(
-            "Write special characters in the password as a percent sign and their code: @ is %40, / is %2F."
-        )
-        raise errors.unknown_address(todo)
-    return url
-
-
-def _shown(url: URL) -> str:
-    if url.get_backend_name() == "sqlite":
-        return url.database or ":memory:"
-    query = url.difference_update_query(_secrets(url)).query
-    return URL.create(
-        url.drivername, url.username, None, url.host, url.port, url.database, query
-    ).render_as_string()
-
-
-def _secrets(url: URL) -> dict[str, Any]:
-    """Return what the address gives away behind its question mark."""
-    words = ("password", "secret")
-    return {name: value for name, value in url.query.items() if any(word in name.lower() for word in words)}
-
-
-def _file(url: URL) -> Path | None:
-    if url.get_backend_name() != "sqlite" or url.database in {None, "", ":memory:"}:
-        return None
-    return Path(str(url.database))
-
-
-def file_of(address: str | Path) -> Path:
-    """Return the file of an address.
-
-    Raises
-    ------
-    WearlogError
-        If it is that of a server or of a database in memory, or cannot be read.
-    """
-    url = _url(address)
-    path = _file(url)
-    if path is None:
-        what = _("Only a database file can be put back from here.")
-        todo = _("A database on a server is put back there, for example with pg_restore.")
-        raise WearlogError(Problem(what, _shown(url), todo, kind=ProblemKind.DATABASE))
-    return path
+# -- the file ----------------------------------------------------------------------------------------------
 
 
 def _make_folder(path: Path, shown: str) -> None:
@@ -260,7 +198,10 @@ def _make_folder(path: Path, shown: str) -> None:
 
 def _refuse_lost(path: Path, shown: str) -> None:
     """Refuse to make a new database where an older one was, of which there are copies."""
-    is_there = path.is_file() and path.stat().st_size >= SMALLEST_FILE
+    try:
+        is_there = path.is_file() and path.stat().st_size >= SMALLEST_FILE
+    except OSError as error:
+        raise errors.sorted_os_error(error, shown) from error
     if not is_there and backup.backups_of(path):
         what = _("The database file is gone or empty, but there are backups of it.")
         lost = errors.Damaged(Problem(what, shown, kind=ProblemKind.DATABASE))
@@ -278,7 +219,7 @@ def _engine(url: URL, shown: str) -> Engine:
     # Parameters may hold what people wrote about people: they stay out of error texts and logs.
     if url.get_backend_name() == "sqlite":
         sizes = {"pool_size": 5, "max_overflow": 10}
-        if _file(url) is None:
+        if addresses.file_in(url) is None:
             sizes = {"pool_size": 1, "max_overflow": 0}
         engine = create_engine(
             url,
@@ -292,7 +233,7 @@ def _engine(url: URL, shown: str) -> Engine:
         event.listen(engine, "begin", _begin_sqlite)
     else:
         # In the address itself they would be shown with the engine.
-        hidden = _secrets(url)
+        hidden = addresses.secrets_of(url)
         patience = {} if "connect_timeout" in url.query else {"connect_timeout": CONNECT_TIMEOUT_S}
         try:
             engine = create_engine(
@@ -303,6 +244,8 @@ def _engine(url: URL, shown: str) -> Engine:
                 isolation_level="READ COMMITTED",
                 connect_args=hidden | patience,
             )
+        except ArgumentError:
+            raise errors.unknown_address() from None
         except (ModuleNotFoundError, NoSuchModuleError):
             raise errors.unknown_address(
                 _("A database on a server needs the extra `shared`: pip install 'wearlog[shared]'.")

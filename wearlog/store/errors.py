@@ -1,5 +1,6 @@
 """What a database driver complains of, sorted by its error codes: a person's problem, or a bug."""
 
+import re
 import sqlite3
 from gettext import gettext as _
 
@@ -47,6 +48,7 @@ _SQLSTATES = {
 }
 
 
+_BAD_SETTING = re.compile(r"invalid connection option|bad value for|invalid \S+ value")
 #: Cases in which a copy from before is what helps.
 _DAMAGES = {"damaged", "not a database"}
 
@@ -97,6 +99,10 @@ def _sentences(case: str) -> tuple[str, str]:
         "lost": (
             _("The connection to the database server was lost."),
             _("Nothing was saved. Check the network, then try again."),
+        ),
+        "bad setting": (
+            _("The address of the server has a setting that cannot be used."),
+            _("Check what follows the question mark; the names are those of libpq, such as sslmode."),
         ),
         "wrong password": (
             _("The database server does not accept this name and password."),
@@ -170,6 +176,8 @@ def _sorted_postgresql(original: BaseException, where: str) -> WearlogError | No
         case = _SQLSTATES.get(state) or _SQLSTATE_CLASSES.get(state[:2])
     elif type(original).__name__ in {"OperationalError", "ConnectionTimeout"}:
         case = _case_without_state(str(original))
+    elif _BAD_SETTING.match(str(original)):
+        case = "bad setting"
     else:
         case = None
     return _error(case, where) if case else None
@@ -200,6 +208,8 @@ def unreadable(where: str, what: str) -> Damaged:
 def _case_without_state(message: str) -> str:
     # libpq hands on no code when the connection itself is refused, only the server's sentence.
     for words, case in (
+        ("invalid connection option", "bad setting"),
+        (" value: ", "bad setting"),
         ("authentication failed", "wrong password"),
         ('role "', "wrong password"),
         ("no password supplied", "wrong password"),

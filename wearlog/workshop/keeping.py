@@ -6,8 +6,8 @@ from pathlib import Path
 
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.store import backup
+from wearlog.store.addresses import file_of
 from wearlog.store.backup import Told
-from wearlog.store.database import file_of
 from wearlog.store.errors import Damaged
 from wearlog.store.restoring import data_version_of, restore_file
 from wearlog.store.verify import Verified, verify_database
