@@ -140,8 +140,8 @@ def _distances(distances: Reliability) -> str:
     if eighty.share >= eighty.width:
         return judged
     return _(
-        "{judged} A first reading past the limit is more often too high than too low, so these intervals hold "
-        "a little less than they promise."
+        "{judged} A first reading past the limit is more often too high than too low, so these intervals "
+        "hold a little less than they promise."
     ).format(judged=judged)
 
 
