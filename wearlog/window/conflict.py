@@ -19,10 +19,12 @@ from PySide6.QtWidgets import (
 )
 
 from wearlog.fleet.problem import EditConflict
-from wearlog.window.theme import set_role
+from wearlog.window.theme import scaled, set_role
 
 #: Fields that are the program's own.
 _OWN = {"id", "version"}
+#: Room for a version of a field, before the text scale, [px].
+_VERSION_PX = 264
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,8 +192,9 @@ class ConflictPanel(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(24)
         grid.setVerticalSpacing(4)
-        grid.setColumnStretch(1, 1)
-        grid.setColumnStretch(2, 1)
+        for column in (1, 2):
+            grid.setColumnMinimumWidth(column, scaled(_VERSION_PX))
+        grid.setColumnStretch(3, 1)
         for column, text in enumerate(("", _("Mine"), _("Theirs"))):
             head = QLabel(text)
             set_role(head, "strong")

@@ -26,6 +26,7 @@ class LayUpRows(QWidget):
         self.heading = QLabel(_("Lay-ups"))
         set_role(self.heading, "strong")
         self.hint = QLabel(_("Times in which it stands unused; they don’t count for how much it is used."))
+        self.hint.setWordWrap(True)
         set_role(self.hint, "caption")
         self.add = QPushButton(_("Add a la&y-up"))
         self.add.setAccessibleName(_("Add a lay-up"))
@@ -38,8 +39,7 @@ class LayUpRows(QWidget):
         head.setSpacing(16)
         head.addWidget(self.heading)
         head.addWidget(self.add)
-        head.addWidget(self.hint)
-        head.addStretch(1)
+        head.addWidget(self.hint, 1)
         self._place = QVBoxLayout()
         self._rows: QWidget | None = None
         layout = QVBoxLayout(self)
@@ -81,6 +81,7 @@ class LayUpRows(QWidget):
             return
         first = DateField(_("Lay-up {n}: stands from").format(n=row), snapshot.today)
         until = DateField(_("Lay-up {n}: used again on").format(n=row), snapshot.today)
+        first.setPlaceholderText(_("day"))
         until.setPlaceholderText(_("not yet"))
         reason = EntryField(_("Lay-up {n}: reason").format(n=row))
         drop = QPushButton(_("Take back") if one.lay_up is not None else _("Leave out"))
@@ -90,11 +91,11 @@ class LayUpRows(QWidget):
             key = f"{one.key}:{name}"
             day, unread = getattr(one, name), model.unread_text(key)
             field.setText(unread if unread is not None else day.isoformat() if day is not None else "")
-            field.setFixedWidth(scaled(width))
+            field.setMaximumWidth(scaled(width))
             field.understood.connect(partial(self._take_day, one.key, name, field))
             self.fields[key] = field
         reason.setText(one.reason)
-        reason.setFixedWidth(scaled(_REASON_PX))
+        reason.setMaximumWidth(scaled(_REASON_PX))
         reason.understood.connect(lambda: model.set_lay_up(one.key, reason=reason.text()))
         drop.clicked.connect(lambda: model.drop_lay_up(one.key))
         for column, widget in enumerate((first, until, reason, drop)):

@@ -5,16 +5,17 @@ from gettext import gettext as _
 from itertools import pairwise
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QLabel, QPushButton, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtWidgets import QLabel, QLayout, QPushButton, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from wearlog.drawing.vehicle_words import field_text, field_value_text
 from wearlog.fleet.problem import EditConflict, WearlogError
 from wearlog.window.conflict import ConflictPanel
+from wearlog.window.flow import FlowLayout
 from wearlog.window.page import Page, hairline
 from wearlog.window.service_sheet.bench_keys import put_focus
 from wearlog.window.session import Session
-from wearlog.window.theme import set_role
+from wearlog.window.theme import scaled, set_role
 from wearlog.window.vehicle.asking import Asking
 from wearlog.window.vehicle.head_form import HeadForm
 from wearlog.window.vehicle.lay_ups import LayUpRows
@@ -25,6 +26,9 @@ from wearlog.wording import day_text
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.vehicles_snapshot import VehicleSnapshot
 from wearlog.workshop.vehicles_templates import Template
+
+#: Pages narrower than this have no room for all buttons beside the heading, before the text scale, [px].
+NARROW_PX = 760
 
 
 class VehiclePage(Page):
@@ -58,9 +62,34 @@ class VehiclePage(Page):
         self.keep_template = QPushButton(_("Keep as &template …"))
         self.retire = QPushButton(_("Ret&ire …"))
         self.reset = QPushButton(_("&Undo what was entered"))
-        for button in (self.reset, self.like_this, self.keep_template, self.retire):
+        for button in self._actions:
             button.setAccessibleName(button.text().replace("&", "").removesuffix(" …"))
-            self.side_actions.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+
+        self.narrow_actions = QWidget()
+        self._narrow_row = FlowLayout(self.narrow_actions, spacing=8)
+        self.narrow_actions.hide()
+        self._place_actions()
+
+    @property
+    def _actions(self) -> tuple[QPushButton, ...]:
+        return (self.reset, self.like_this, self.keep_template, self.retire)
+
+    def _place_actions(self) -> None:
+        """Put the small buttons under the heading where there is no room beside it."""
+        is_narrow = self.width() < scaled(NARROW_PX)
+        row: QLayout = self._narrow_row if is_narrow else self.side_actions
+        if row.indexOf(self.reset) >= 0:
+            return
+        for button in self._actions:
+            (self.side_actions if is_narrow else self._narrow_row).removeWidget(button)
+            row.addWidget(button)
+            self.side_actions.setAlignment(button, Qt.AlignmentFlag.AlignTop)
+        self.narrow_actions.setVisible(is_narrow)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Find room for the small buttons."""
+        super().resizeEvent(event)
+        self._place_actions()
 
     def _lay_out(self) -> None:
         set_role(self.nothing, "muted")
@@ -87,6 +116,7 @@ class VehiclePage(Page):
             self.stack.addWidget(widget)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.body.setSpacing(12)
+        self.body.addWidget(self.narrow_actions)
         self.body.addWidget(self.asking)
         self.body.addWidget(self.stack, 1)
 
@@ -394,6 +424,7 @@ class VehiclePage(Page):
             self._take_look()
 
     def _take_look(self) -> None:
+        self._place_actions()
         self.head.take_look()
         for block in self.blocks:
             block.take_look()

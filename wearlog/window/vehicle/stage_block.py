@@ -8,7 +8,7 @@ from gettext import gettext as _
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from wearlog.drawing.setup_words import choice_text, drive_text, removal_text
+from wearlog.drawing.setup_words import drive_text, removal_text, run_text
 from wearlog.drawing.vehicle_words import STAGE_QUANTITIES, count_text, position_text, stage_field_text
 from wearlog.fleet.fitting import Position
 from wearlog.fleet.parts import DriveKind
@@ -24,6 +24,7 @@ from wearlog.wording import day_text
 from wearlog.workshop.compare_snapshot import RunChoice
 from wearlog.workshop.vehicles_draft import POSITIONS, PartDraft, StageDraft, field_key
 
+_LEAST_PX = 64
 _NOUN_PX, _COUNT_PX, _DAY_PX, _USE_PX, _LOT_PX = 120, 76, 128, 104, 128
 
 
@@ -78,7 +79,7 @@ class StageBlock(QWidget):
         self._labelled = [
             Labelled(_("Stage"), self.name, 176),
             Labelled(_("Drive"), self.drive, 104),
-            Labelled(_("Chain or belt"), self.run, 272),
+            Labelled(_("Chain or belt"), self.run, 288),
         ]
         for labelled in self._labelled:
             head.addWidget(labelled)
@@ -120,7 +121,7 @@ class StageBlock(QWidget):
         for row, position in enumerate(POSITIONS, start=1):
             label = QLabel()
             set_role(label, "muted")
-            self._widths.append((label, _NOUN_PX))
+            label.setMinimumWidth(_NOUN_PX)
             self._captions[position] = label
             count, day = CountField(""), DateField("", date.min)
             use, lot = UseBeforeField(""), EntryField("")
@@ -249,7 +250,7 @@ class StageBlock(QWidget):
     def _fill_runs(self, stage: StageDraft) -> None:
         self.run.clear()
         for choice in self._model.choices(stage.drive):
-            self.run.addItem(choice_text(choice), choice)
+            self.run.addItem(_choice_text(choice), choice)
             self.run.setItemData(self.run.count() - 1, choice.part_type.source, Qt.ItemDataRole.ToolTipRole)
         if stage.part(Position.RUN).fitted is None:
             self.run.addItem(_("nothing fitted yet"), None)
@@ -352,4 +353,12 @@ class StageBlock(QWidget):
         for labelled in self._labelled:
             labelled.take_look()
         for field, width in self._widths:
-            field.setFixedWidth(scaled(width))
+            # Where text is large and the window narrow they give way.
+            field.setMinimumWidth(min(scaled(width), _LEAST_PX))
+            field.setMaximumWidth(scaled(width))
+
+
+def _choice_text(choice: RunChoice) -> str:
+    """Return a chain or belt, short enough for a closed list."""
+    text = run_text(choice.part_type)
+    return text if choice.is_own else _("{name} · standard").format(name=text)
