@@ -146,6 +146,8 @@ def detail_sentences(line: HistoryLine, snapshot: HistorySnapshot, shown: ShownU
         said.append(_("With {wrench}.").format(wrench=line.instrument.name))
     elif isinstance(record, MeterEntry) and record.typed:
         said.append(_("Typed: {text}.").format(text=record.typed))
+    elif isinstance(record, Installation):
+        said.append(_span_text(record))
     elif isinstance(record, Visit):
         said += [f"{_capital(task_text(done.task))}: {done.note}." for done in record.tasks if done.note]
     note = getattr(record, "note", "") or getattr(record, "notes", "")
@@ -158,6 +160,14 @@ def detail_sentences(line: HistoryLine, snapshot: HistorySnapshot, shown: ShownU
         use = use_text(total, snapshot.use_unit, shown)
         said.append(_("Total use of the vehicle: {use}.").format(use=use))
     return tuple(said)
+
+
+def _span_text(record: Installation) -> str:
+    if record.removed_on is None:
+        return _("Fitted {on}, still there.").format(on=day_text(record.fitted_on))
+    return _("Fitted {on}, came off {off}.").format(
+        on=day_text(record.fitted_on), off=day_text(record.removed_on)
+    )
 
 
 def _reading_sentences(line: HistoryLine, reading: Reading) -> list[str]:

@@ -7,7 +7,7 @@ from gettext import gettext as _
 from PySide6.QtWidgets import QComboBox
 
 from wearlog.drawing.words import place_text, use_text
-from wearlog.fleet.fitting import Installation
+from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.problem import Doubt, Offer, Problem, WearlogError
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.window.bench_keys import put_focus
@@ -32,6 +32,7 @@ class MoveForm(HistoryForm):
         super().__init__(_("Move a part"), _("&Move it"))
         self._installation: Installation | None = None
         self._places: dict[int, list[Place]] = {}
+        self._from: tuple[str, Position | None] = ("", None)
         self._today = today
         self.tag = TagField(_("To vehicle"))
         self.place = QComboBox()
@@ -62,6 +63,7 @@ class MoveForm(HistoryForm):
             raise TypeError(message)
         self.shown, self.use_unit = shown, snapshot.use_unit
         self._installation = record
+        self._from = (line.stage_name, line.position)
         self.title.setText(_("Move: {part} of {tag}").format(part=line.part_text, tag=snapshot.tag))
         for field in (self.meter_from, self.meter_to):
             field.set_meter_unit(snapshot.meter_unit)
@@ -90,6 +92,9 @@ class MoveForm(HistoryForm):
         self.place.blockSignals(True)
         self.place.clear()
         self.place.addItems([place_line(place) for place in here])
+        likely = [n for n, place in enumerate(here) if (place.stage_name, place.position) == self._from]
+        if likely:
+            self.place.setCurrentIndex(likely[0])
         self.place.setEnabled(bool(here))
         self.place.blockSignals(False)
         if here:

@@ -33,7 +33,7 @@ from wearlog.workshop.changes import Changes
 from wearlog.workshop.history_snapshot import HistoryLine, HistorySnapshot
 
 #: Height of the words under the list, and of those of the trail, which are many, [px] at plain text size.
-WORDS_PX, TRAIL_WORDS_PX = 124, 216
+WORDS_PX, TRAIL_WORDS_PX = 124, 176
 
 
 class HistoryPage(Page):
@@ -196,10 +196,10 @@ class HistoryPage(Page):
             work=entry.what,
         )
         changes = field_changes(entry, names, self.session.shown_units)
-        lines = tuple(
-            f"{one.name}: {one.before} → {one.after}" if one.before else f"{one.name}: {one.after}"
-            for one in changes
-        )
+        if entry.before:
+            lines = tuple(f"{one.name}: {one.before} → {one.after}" for one in changes)
+        else:
+            lines = ("; ".join(f"{one.name}: {one.after}" for one in changes),)
         self.detail.show_words(head, lines)
 
     def _show_record(self) -> None:
