@@ -31,6 +31,7 @@ CSV_COLUMNS: dict[str, tuple[str, ...]] = {
                        "after fitting", "vehicle kind", "vehicle", "stage", "drive", "note", "source"),
     "limits": ("measurand", "wear class", "service limit", "as new", "plan share", "stop-use limit",
                "designation", "model", "vehicle", "stage", "source", "note"),
+    "stock": ("part type", "depot", "on hand", "least", "lead time [d]", "price", "joining links", "note"),
 }  # fmt: skip
 
 #: The same for what only the generator knows. Shares are of the allowance, distances in km or h.

@@ -18,6 +18,7 @@ from sample_fleet.roads import AS_OF, RECORDS_FROM, RECORDS_UNTIL, ROADS_FROM, d
 from sample_fleet.roster import ROSTER
 from sample_fleet.rules import INTERVAL_RULES, LIMITS
 from sample_fleet.scenario import DESCRIPTION, TITLE, VehiclePlan
+from sample_fleet.shelves import SHELVES
 from sample_fleet.stories import happen, is_working_day, recheck
 from sample_fleet.vehicle import VehicleState
 from sample_fleet.visit import Visit
@@ -159,6 +160,20 @@ def _catalogue(books: Books) -> None:
         books.keep("interval_rules", dict(row))
     for row in LIMITS:
         books.keep("limits", dict(row))
+    for shelf in SHELVES:
+        books.keep(
+            "stock",
+            {
+                "part type": shelf.part,
+                "depot": shelf.depot,
+                "on hand": str(shelf.on_hand),
+                "least": shown(shelf.least),
+                "lead time [d]": shown(shelf.lead_days),
+                "price": "" if shelf.price is None else f"{shelf.price:.2f}",
+                "joining links": shown(shelf.joining_links or None),
+                "note": shelf.note,
+            },
+        )
 
 
 def _amount(tool: Instrument, value: float) -> str:

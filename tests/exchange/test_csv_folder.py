@@ -49,6 +49,7 @@ def test_a_folder_is_read_file_by_file(tmp_path):
         "readings": 8,
         "interval_rules": 0,
         "limits": 0,
+        "stock": 0,
     }
     assert rows.vehicles[0].description == "Patrol motorcycle, belt primary"
     assert str(rows.vehicles[1].where) == "vehicles.csv row 3"

@@ -64,6 +64,7 @@ REQUIRED = {
     "readings": ("vehicle", "stage", "date", "meter", "measurand", "method", "spots [mm]"),
     "interval_rules": ("task",),
     "limits": ("measurand", "wear class", "service limit"),
+    "stock": ("part type", "depot", "on hand"),
 }
 
 

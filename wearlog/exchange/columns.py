@@ -23,6 +23,7 @@ from wearlog.workshop.import_rows import (
     PartTypeRow,
     ReadingRow,
     StageRow,
+    StockRow,
     VehicleRow,
     VisitRow,
 )
@@ -159,6 +160,18 @@ _PART_TYPES = (
     _days("lead time", "lead_time_days"),
     Column("price", "price", cells.number),
     _text("source", long=True),
+)
+
+_STOCK = (
+    _text("part type", required=True),
+    _text("depot", required=True),
+    Column("on hand", "on_hand", cells.whole(least=0, most=10_000), is_required=True),
+    Column("least", "least", cells.whole(least=0, most=10_000)),
+    _days("lead time", "lead_days"),
+    Column("price", "price", cells.number),
+    Column("joining links", "joining_links", cells.whole(least=0, most=10_000)),
+    Column("spare links", "spare_links", cells.whole(least=0, most=10_000)),
+    _text("note", long=True),
 )
 
 _INSTRUMENTS = (
@@ -301,5 +314,6 @@ FORMS: Mapping[str, FileForm] = {
         FileForm("readings.csv", "readings", _reading, _READINGS),
         FileForm("interval_rules.csv", "interval_rules", IntervalRuleRow, _INTERVAL_RULES),
         FileForm("limits.csv", "limits", LimitRow, _LIMITS),
+        FileForm("stock.csv", "stock", StockRow, _STOCK),
     )
 }

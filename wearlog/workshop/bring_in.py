@@ -24,6 +24,7 @@ from wearlog.workshop.bring_in_named import (
     bring_vehicles,
 )
 from wearlog.workshop.bring_in_readings import bring_readings
+from wearlog.workshop.bring_in_stock import bring_stock
 from wearlog.workshop.bring_in_visits import bring_visits
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.import_rows import ImportRow, ImportRows
@@ -139,6 +140,7 @@ def _bring(work: Import, rows: ImportRows) -> None:
     readings = fresh("readings", rows.readings)
     rules = fresh("interval_rules", rows.interval_rules, checked=False)
     limits = fresh("limits", rows.limits, checked=False)
+    stock = fresh("stock", rows.stock)
 
     bring_vehicles(work, vehicles)
     bring_stages(work, stages)
@@ -152,6 +154,7 @@ def _bring(work: Import, rows: ImportRows) -> None:
     bring_readings(work, readings)
     bring_rules(work, rules)
     bring_limits(work, limits)
+    bring_stock(work, stock)
     _raise_if_any(work)
     if keys:
         work.progress.step(len(rows), len(rows), _("Saving"))

@@ -312,6 +312,27 @@ class LimitRow:
         return (self.measurand, self.wear_class, self.designation, self.model, self.vehicle, self.stage)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockRow:
+    """A row of stock.csv: what lies on the shelf of a depot; None where the part type's own counts."""
+
+    where: Where
+    part_type: str
+    depot: str
+    on_hand: int
+    least: int | None = None
+    lead_days: int | None = None
+    price: float | None = None
+    joining_links: int = 0
+    spare_links: int = 0
+    note: str = ""
+
+    @property
+    def natural_key(self) -> tuple[object, ...]:
+        """What tells this row from the others."""
+        return (self.part_type, self.depot)
+
+
 ImportRow = (
     VehicleRow
     | StageRow
@@ -323,6 +344,7 @@ ImportRow = (
     | ReadingRow
     | IntervalRuleRow
     | LimitRow
+    | StockRow
 )
 
 
@@ -340,6 +362,7 @@ class ImportRows:
     readings: list[ReadingRow] = field(default_factory=list)
     interval_rules: list[IntervalRuleRow] = field(default_factory=list)
     limits: list[LimitRow] = field(default_factory=list)
+    stock: list[StockRow] = field(default_factory=list)
 
     def lists(self) -> dict[str, list[ImportRow]]:
         """Return the rows by the name of their list, in the order in which they build on each other."""
@@ -354,6 +377,7 @@ class ImportRows:
             "readings": [*self.readings],
             "interval_rules": [*self.interval_rules],
             "limits": [*self.limits],
+            "stock": [*self.stock],
         }
 
     def __len__(self) -> int:

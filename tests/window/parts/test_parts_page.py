@@ -81,18 +81,18 @@ def test_a_delivery_is_received_by_keyboard_and_taken_back(qtbot, page, sample, 
     page.view.setFocus()
     press(qtbot, page.view, Qt.Key.Key_R)
     pieces = named(page, QLineEdit, "Pieces")
-    assert pieces.text() == str(first.order_now)
+    assert pieces.text() == str(first.on_order or first.order_now)
     pieces.setText("3")
     with qtbot.waitSignal(page.session.changed):
         press(qtbot, pieces, Qt.Key.Key_Return)
     said = heard.take_said()
     assert "3 received" in said.text
-    qtbot.waitUntil(lambda: page.model.line_at(page.model.row_of(first.key)).on_hand == 3)
+    qtbot.waitUntil(lambda: page.model.line_at(page.model.row_of(first.key)).on_hand == first.on_hand + 3)
     assert page.chosen_line().key == first.key
     with qtbot.waitSignal(page.session.changed):
         said.undo()
     heard.take_said()
-    qtbot.waitUntil(lambda: page.model.line_at(page.model.row_of(first.key)).on_hand == 0)
+    qtbot.waitUntil(lambda: page.model.line_at(page.model.row_of(first.key)).on_hand == first.on_hand)
 
 
 def test_a_count_and_an_order_of_one_part_are_kept(qtbot, page, sample, heard):
@@ -108,7 +108,8 @@ def test_a_count_and_an_order_of_one_part_are_kept(qtbot, page, sample, heard):
     with qtbot.waitSignal(page.session.changed):
         press(qtbot, pieces, Qt.Key.Key_Return)
     heard.take_said()
-    assert [(line.part_type_id, line.depot) for line in kept(sample, StockLine)] == [key]
+    counted = next(line for line in kept(sample, StockLine) if (line.part_type_id, line.depot) == key)
+    assert counted.on_hand == 0
     assert len(kept(sample, PartOrder)) == 1
 
 
@@ -129,11 +130,10 @@ def test_all_of_today_is_ordered_at_once_and_undone_as_one(qtbot, page, sample, 
 
 
 def test_taking_more_than_there_is_says_so_on_the_page(qtbot, page):
-    page.bar.job_done.emit("use", 5)
+    there = page.chosen_line().on_hand
+    page.bar.job_done.emit("use", there + 5)
     qtbot.waitUntil(page.banner.isVisible)
-    assert (
-        "only 0 on the shelf" in page.banner.problems[0].what or "are only 0" in page.banner.problems[0].what
-    )
+    assert f"only {there} on the shelf" in page.banner.problems[0].what
 
 
 def test_price_and_lead_time_are_kept_and_a_slip_is_named(qtbot, page, sample, heard):

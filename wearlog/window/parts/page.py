@@ -138,8 +138,9 @@ class PartsPage(Page):
 
     def _on_policy(self, is_shown: bool) -> None:
         self.stack.setCurrentWidget(self.policy if is_shown else self.list)
-        for widget in (self.depot, self.weeks, self.level, self.words, self.only_orders):
-            widget.setEnabled(not is_shown)
+        for widget in (self.weeks, self.level, self.words, self.only_orders):
+            widget.setVisible(not is_shown)
+        self.depot.setVisible(not is_shown and self.depot.count() > 2)
         self.primary.setEnabled(not is_shown and self._has_orders())
         if is_shown:
             self.load_policy()
@@ -251,7 +252,7 @@ class PartsPage(Page):
             self.depot.addItem(name, name)
         self.depot.setCurrentIndex(max(self.depot.findData(chosen), 0))
         self.depot.blockSignals(False)
-        self.depot.setVisible(len(depots) > 1)
+        self.depot.setVisible(len(depots) > 1 and not self.policy_button.isChecked())
 
     # --- work at the shelf
 
