@@ -321,7 +321,7 @@ def test_a_short_adjuster_ends_before_the_chain_is_worn(bench):
     adjuster_at(bench, chain, 19.0)
     line = next(n for n in lines_of(bench, Action.ADJUST) if n.measurand is Measurand.ADJUSTER_POSITION)
     # 7.404 mm of axle travel for 1 % on this drive (exact geometry, the chain not climbing): 1 mm is 0.135 %,
-    # and that comes after 0.135 / 0.14 of 1000 km; with one chain the slower engineering prior pulls by a tenth.
+    # and that comes after 0.135 / 0.14 of 1000 km; the slower engineering prior pulls one chain by a tenth.
     assert line.likely_use - 5000.0 == pytest.approx(1000.0 * (1.0 / 7.404) / 0.14, rel=0.15)
     assert line.reason.cause is DueCause.ADJUSTER_FORECAST
     # 12.77 mm of axle travel for two links of 12.7 mm on this drive (exact geometry).
