@@ -132,6 +132,14 @@ class FleetState:
         return _histories(self.vehicles, self.entries_of, {})
 
     @cached_property
+    def spells_of(self) -> dict[int, tuple[DutySpell, ...]]:
+        """Spells of duty of each vehicle that has any, in the order of their days."""
+        found: dict[int, list[DutySpell]] = defaultdict(list)
+        for spell in sorted(self.spells, key=lambda spell: (spell.from_on, spell.id)):
+            found[spell.vehicle_id].append(spell)
+        return {key: tuple(spells) for key, spells in found.items()}
+
+    @cached_property
     def limits_of(self) -> dict[Measurand, tuple[Limit, ...]]:
         """Limits of each measurand."""
         found: dict[Measurand, list[Limit]] = defaultdict(list)

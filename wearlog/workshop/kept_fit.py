@@ -56,11 +56,6 @@ class KeptFit:
     at_shape: int
     span: float
 
-    @property
-    def made_from(self) -> tuple[int, int, float]:
-        """What tells one full fit from another."""
-        return self.at_fit, self.at_shape, self.span
-
     def to_text(self) -> str:
         """Return it as JSON text, to be kept."""
         counts = {"at_fit": self.at_fit, "at_shape": self.at_shape, "span": self.span}

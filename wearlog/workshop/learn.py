@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from wearlog.forecast.readings import ReadingTable
 from wearlog.forecast.suspect import caution_posterior, suspect_probability
 from wearlog.store.columns import ReadingColumns, reading_columns
 from wearlog.workshop.bench import Bench
+from wearlog.workshop.duty_use import weighed_by_duty
 from wearlog.workshop.exposed_use import ChainSetups
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
 from wearlog.workshop.kept_fit import KeptFit, PartKey, part_key, spliced, spliced_fit
@@ -125,6 +127,7 @@ class Learned:
         return None if place is None else (self.families[place[0]], place[1])
 
 
+@cache
 def wear_priors() -> WearPriors:
     """Return the engineering priors that are shipped."""
     return read_wear_priors(resources.toml("limits", "wear_priors.toml"))
@@ -153,15 +156,17 @@ def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told:
     families: dict[FamilyKey, Family] = {}
     fresh: dict[FamilyKey, str] = {}
     grouped, setups = wear_items(state)
-    for n, (key, items) in enumerate(grouped.items()):
+    priors = wear_priors()
+    for n, (key, plain) in enumerate(grouped.items()):
         told.step(n, len(grouped), "Learning from the fleet")
+        items = weighed_by_duty(state, priors, plain)
         kept = before.families[key].kept if before is not None and key in before.families else None
         written = stored.get(key)
         if kept is None and written is not None:
             kept = KeptFit.from_text(written[0])
         families[key] = family = _family(key, items, state, columns, kept, told)
         family.home.family = family
-        if kept is None or family.kept.made_from != kept.made_from:
+        if family.kept is not kept:
             fresh[key] = family.kept.to_text()
     result = Learned(
         state.data_version,
@@ -192,6 +197,7 @@ def _with_changes(bench: Bench, state: FleetState, before: Learned) -> Learned |
     stages = {stage.id for vehicle_id in changed for stage in state.stages_of.get(vehicle_id, ())}
     parts = {one.part_id for stage_id in stages for one in state.installed_on.get(stage_id, ())}
     grouped, setups = wear_items(state, parts, before.setups)
+    priors = wear_priors()
     if any(key not in before.families for key in grouped) or any(
         chains.usual != before.setups[key].usual for key, chains in setups.items() if key in before.setups
     ):
@@ -200,7 +206,7 @@ def _with_changes(bench: Bench, state: FleetState, before: Learned) -> Learned |
         columns = reading_columns(records, changed)
     families, where = dict(before.families), dict(before.where)
     for key, family in before.families.items():
-        items = grouped.get(key, [])
+        items = weighed_by_duty(state, priors, grouped.get(key, []))
         here = {part_key(item) for item in items}
         gone = any(
             number not in here
@@ -341,8 +347,11 @@ def _family(
     else:
         prior, cell, cells, engineering = _cells(key, items, state, (), np.zeros(0))
         data = replace(data, cell=cell, engineering_mean=engineering)
-        fit, at_shape = _fitted(data, prior, span, kept, progress)
-        kept = KeptFit(replace(fit, shown=None), place, cells, n, at_shape, span)
+        made, at_shape = _fitted(data, prior, span, kept, progress)
+        fresh = KeptFit(replace(made, shown=None), place, cells, n, at_shape, span)
+        # As it will be read again, so that a new start of the program changes nothing.
+        kept = KeptFit.from_text(fresh.to_text()) or fresh
+        fit = kept.said_of(items, data)
     suspect = suspect_probability(read.table, fit.rate_prior(), fit.law)
     is_questioned = np.asarray(((suspect > CAUTION_FROM) & read.table.is_reading).any(axis=1))
     return Family(key, tuple(items), cells, data, kept, fit, read, suspect, is_questioned, place, Home())
