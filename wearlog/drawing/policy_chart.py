@@ -46,7 +46,7 @@ def cost_step(most: float) -> float:
 
     Examples
     --------
-    >>> cost_step(19.0), cost_step(43.0)
+    >>> cost_step(19.0), cost_step(39.0)
     (5.0, 10.0)
     """
     raw = most / 4.0

@@ -6,6 +6,7 @@ from gettext import gettext as _
 from pathlib import Path
 
 from PySide6.QtCore import QItemSelectionModel, QModelIndex, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -33,6 +34,9 @@ from wearlog.window.theme import set_role
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.parts_snapshot import PartsLine, PartsSnapshot, ShelfTerms, Wanted
 from wearlog.workshop.policy_snapshot import PolicySnapshot
+
+#: Below this height of the page, before the text scale, only the list and the jobs are shown, [px].
+COMPACT_BELOW_PX = 600
 
 
 class PartsPage(Page):
@@ -77,7 +81,11 @@ class PartsPage(Page):
         self.bar.left.connect(lambda: self.view.setFocus(Qt.FocusReason.OtherFocusReason))
         self.bar.job_done.connect(self._on_job)
         self.bar.terms_given.connect(self._on_terms)
-        session.preferences_changed.connect(self.view.size_columns)
+        session.preferences_changed.connect(self._on_preferences)
+
+    def _on_preferences(self) -> None:
+        self.view.size_columns()
+        self._fit()
 
     # --- the list
 
@@ -190,8 +198,18 @@ class PartsPage(Page):
         links = joining_short_text(shown.joining_links)
         texts = [cuts, _("Joining links missing: {text}").format(text=links) if links else ""]
         self.notes.setText("<br>".join(text for text in texts if text))
-        self.notes.setVisible(any(texts))
+        self._fit()
         self.primary.setEnabled(bool(shown.to_order) and not self.policy_button.isChecked())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave the list at least a few lines, also with large text in a low window."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        room = self.height() / theme.text_scale()
+        self.bar.set_compact(room < COMPACT_BELOW_PX)
+        self.notes.setVisible(bool(self.notes.text()) and room >= COMPACT_BELOW_PX)
 
     # --- what narrows it
 
@@ -322,7 +340,7 @@ class PartsPage(Page):
 
     def _make_actions(self) -> None:
         self.set_primary(_("Order all of today"), self.order_all, "Ctrl+Return")
-        self.policy_button = QPushButton(_("&When to replace chains"))
+        self.policy_button = QPushButton(_("&When to replace"))
         self.policy_button.setCheckable(True)
         self.policy_button.setToolTip(_("Show at which wear chains are cheapest in the long run.  P"))
         self.policy_button.toggled.connect(self._on_policy)

@@ -108,6 +108,7 @@ class ShelfBar(QWidget):
         super().__init__(parent)
         self.setAccessibleName(_("The chosen part"))
         self._line: PartsLine | None = None
+        self._is_compact = False
         self.job: Job = "receive"
         self.name = QLabel()
         set_role(self.name, "strong")
@@ -148,11 +149,12 @@ class ShelfBar(QWidget):
         self.setEnabled(line is not None)
         self.setVisible(line is not None)
         self.drawing.show_line(line)
-        self.legend.setVisible(line is not None and line.mean > 0.0)
+        self._show_legend()
         if line is None or snapshot is None:
             return
         self.name.setText(f"{line.name}, {line.depot}")
         self.why.setText(why_text(snapshot, line))
+        self.name.setToolTip(self.why.text())
         self.take_off.setEnabled(line.on_hand > 0)
         if is_other:
             self.terms.hide()
@@ -160,6 +162,17 @@ class ShelfBar(QWidget):
         self.pieces.setText(str(likely_number(self.job, line)))
         if not self.terms.isVisible():
             self._fill_terms(line)
+
+    def set_compact(self, is_compact: bool) -> None:
+        """Leave out the reason and the drawing where the list needs the room; both stay in the tool tip."""
+        self._is_compact = is_compact
+        for widget in (self.why, self.drawing, self.legend):
+            widget.setVisible(not is_compact)
+        self._show_legend()
+
+    def _show_legend(self) -> None:
+        has_drawing = self._line is not None and self._line.mean > 0.0
+        self.legend.setVisible(has_drawing and not self._is_compact)
 
     def begin(self, job: Job) -> None:
         """Ask for the number of pieces of a job; Enter does it."""

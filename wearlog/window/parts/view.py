@@ -34,7 +34,7 @@ LINE_PX, GAP_PX = 46, 16
 _TOP_PX = 5
 _WIDTHS = {Column.SHELF: 132, Column.DEMAND: 232, Column.ENOUGH: 92, Column.ORDER: 124}
 #: Below this width of the list, before the text scale, a column leaves, [px].
-_NEEDED = {Column.ENOUGH: 660, Column.SHELF: 460}
+_NEEDED = {Column.ENOUGH: 660, Column.SHELF: 620}
 #: Keys of the jobs at the shelf.
 JOB_KEYS = {
     Qt.Key.Key_R: "receive",
@@ -49,6 +49,7 @@ class PartsDelegate(QStyledItemDelegate):
 
     def __init__(self, view: QTableView, model: PartsModel) -> None:
         super().__init__(view)
+        self._view = view
         self._model = model
 
     def sizeHint(self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex) -> QSize:
@@ -99,7 +100,10 @@ class PartsDelegate(QStyledItemDelegate):
 
     def _below(self, line: PartsLine) -> str:
         fitted = ngettext("{n} fitted", "{n} fitted", line.running).format(n=line.running)
-        return fitted if self._model.narrowing.depot else f"{line.depot}, {fitted}"
+        words = fitted if self._model.narrowing.depot else f"{line.depot}, {fitted}"
+        if self._view.isColumnHidden(Column.SHELF):
+            words = _("{n} there, {words}").format(n=shelf_text(line), words=words)
+        return words
 
 
 def _paint_demand(painter: QPainter, rect: QRect, line: PartsLine) -> None:
