@@ -32,7 +32,7 @@ def _draw(painter: QPainter, pieces: list[QPolygonF]) -> None:
 
 
 def paint_bands(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
-    """Draw the 95, 80 and 50 % bands, lighter where they are forecast, and the median, dashed there."""
+    """Draw the 95, 80 and 50 % bands, lighter where they are forecast."""
     use, value = _parts(series)
     if len(use) < 2:
         return
@@ -46,7 +46,16 @@ def paint_bands(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
             painter.setBrush(colour(band))
             painter.drawPolygon(frame.ribbon(use[part], value[part, low], value[part, high]))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    pen = QPen(colour(frame.colours.median), 2.0)
+
+
+def paint_median(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
+    """Draw the median, dashed where it is forecast; heavier than the lines of other vehicles."""
+    use, value = _parts(series)
+    if len(use) < 2:
+        return
+    known = use <= series.known
+    ahead = use >= series.known
+    pen = QPen(colour(frame.colours.median), 3.2 if series.others else 2.0)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     for part, dashes in ((known, None), (ahead, [4.0, 2.5])):
         if np.count_nonzero(part) < 2:

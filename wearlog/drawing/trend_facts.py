@@ -127,21 +127,25 @@ def trend_facts(snapshot: TrendSnapshot, shown: ShownUnits) -> tuple[Fact, ...]:
         The units of this seat.
     """
     facts = [_limit_fact(snapshot, shown)]
-    if snapshot.two_ways is not None:
-        facts.append(Fact("ways", _("Two possibilities"), "", "\n".join(two_ways_lines(snapshot))))
     if snapshot.removed_on is not None:
         return (*facts, Fact("removed", _("Came off"), day_text(snapshot.removed_on)))
     note = _replace_note(snapshot)
     by = replace_text(snapshot.replace_by, snapshot.today)
     if snapshot.measurand is Measurand.BELT_TENSION:
         # A slack belt is set, not replaced.
-        return (*facts, Fact("replace", _("Set tension by"), by, note))
+        return (*facts, Fact("replace", _("Set tension by"), by, note), *_ways_facts(snapshot))
     facts.append(Fact("replace", _("Replace by"), by, note))
     lead = _("{days} lead time").format(days=_lead_text(snapshot.lead_time_days))
     facts.append(Fact("order", _("Order by"), replace_text(snapshot.order_by, snapshot.today), lead))
+    facts += _ways_facts(snapshot)
     if snapshot.advice and snapshot.state in {State.DUE, State.PAST_LIMIT}:
         facts.append(Fact("advice", _("Advice"), "", snapshot.advice))
     return tuple(facts)
+
+
+def _ways_facts(snapshot: TrendSnapshot) -> list[Fact]:
+    lines = two_ways_lines(snapshot)
+    return [Fact("ways", _("Two possibilities"), "", "\n".join(lines))] if lines else []
 
 
 def _replace_note(snapshot: TrendSnapshot) -> str:

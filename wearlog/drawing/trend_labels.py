@@ -293,7 +293,8 @@ def trend_labels(frame: Frame, series: TrendSeries) -> list[Label]:
         inside = place_labels([*first, *then], taken, faint, bounds)
         return [*_margin_labels(frame, series), *inside]
     inside = place_labels([wanted for wanted in first if wanted.is_needed], taken, faint, bounds)
-    names = other_labels(frame, series, [*taken, *(label.box for label in inside)], faint, bounds)
+    apart = [label.box.adjusted(-6.0, 0.0, 6.0, 0.0) for label in inside]
+    names = other_labels(frame, series, [*taken, *apart], faint, bounds)
     inside += names
     # What tells of one part only gives way to the names of the lines.
     rest = [wanted for wanted in first if not wanted.is_needed]

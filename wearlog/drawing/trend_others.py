@@ -20,7 +20,7 @@ def paint_others(painter: QPainter, frame: Frame, series: TrendSeries) -> None:
     """Draw the medians of other vehicles: firm through their readings, dashed ahead, a dot between."""
     for other in series.others:
         ink = colour(frame.colours.look(other.state).mark)
-        pen = QPen(ink, 1.6)
+        pen = QPen(ink, 1.3)
         known = other.use <= other.known
         ahead = other.use >= other.known
         for part, dashes in ((known, None), (ahead, [3.0, 3.0])):

@@ -9,7 +9,14 @@ from PySide6.QtGui import QPainter
 
 from wearlog.drawing.chart_frame import Frame, text_size
 from wearlog.drawing.trend_axes import paint_axes, paint_grid, paint_today, value_tick_text, value_ticks
-from wearlog.drawing.trend_bands import paint_bands, paint_crossing, paint_earlier, paint_fleet, paint_levels
+from wearlog.drawing.trend_bands import (
+    paint_bands,
+    paint_crossing,
+    paint_earlier,
+    paint_fleet,
+    paint_levels,
+    paint_median,
+)
 from wearlog.drawing.trend_labels import margin_width, paint_events, paint_labels, trend_labels
 from wearlog.drawing.trend_marks import paint_readings
 from wearlog.drawing.trend_others import paint_others
@@ -100,6 +107,7 @@ def paint_trend(
         paint_fleet(painter, frame, series)
         paint_earlier(painter, frame, series)
         paint_others(painter, frame, series)
+        paint_median(painter, frame, series)
         paint_levels(painter, frame, series)
         paint_events(painter, frame, series)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)

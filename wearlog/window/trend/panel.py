@@ -25,7 +25,7 @@ from wearlog.window.trend.model import TrendModel
 
 WIDTH_PX = 248
 #: From this height on there is room for everything, [px].
-_ROOMY_PX = 640
+_ROOMY_PX = 1100
 #: Qt's own word for no limit, QWIDGETSIZE_MAX.
 _ANY = 16_777_215
 
