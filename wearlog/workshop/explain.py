@@ -1,7 +1,6 @@
 """Explains a predicted date: what it rests on, and where its width comes from."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from gettext import gettext as _
 from itertools import pairwise
@@ -14,7 +13,6 @@ from wearlog.fleet.meter import UsePoint
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.reading import Measurand, Reading
-from wearlog.forecast.crossing import crossing_quantiles
 from wearlog.forecast.mixture import mixture_quantiles
 from wearlog.forecast.usage import NEW_SHOP_HOURS, NEW_SHOP_KM
 from wearlog.workshop.bench import Bench
@@ -28,7 +26,7 @@ from wearlog.workshop.explain_snapshot import (
     RateEvidence,
     UsageEvidence,
 )
-from wearlog.workshop.explain_width import CAUSES, WidthShares, width_shares
+from wearlog.workshop.explain_width import CAUSES, WidthShares, days_per_tenth, width_shares
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.learn import CAUTION_FROM
 from wearlog.workshop.outlook import Outlook, outlooks
@@ -76,21 +74,24 @@ def explanations(bench: Bench, chosen: Sequence[Outlook]) -> tuple[Explanation, 
         for reading in records.all(Reading, installation_id=ids):
             kept.setdefault((reading.installation_id or 0, reading.measurand), []).append(reading)
     widths: dict[int, tuple[WidthShares, int]] = {}
+    tenths = np.full(len(chosen), np.nan)
     for family in {id(outlook.family): outlook.family for outlook in chosen}.values():
         places = [n for n, outlook in enumerate(chosen) if outlook.family is family]
-        shares = width_shares(
-            family.fit.posterior.take([chosen[n].row for n in places]),
-            [chosen[n].item for n in places],
-            [chosen[n].use for n in places],
-        )
+        posterior = family.fit.posterior.take([chosen[n].row for n in places])
+        items, used = [chosen[n].item for n in places], [chosen[n].use for n in places]
+        shares = width_shares(posterior, items, used)
         widths.update({n: (shares, row) for row, n in enumerate(places)})
-    return tuple(_explanation(state, outlook, kept, *widths[n]) for n, outlook in enumerate(chosen))
+        tenths[places] = days_per_tenth(posterior, items, used)
+    return tuple(
+        _explanation(state, outlook, kept, float(tenths[n]), *widths[n]) for n, outlook in enumerate(chosen)
+    )
 
 
 def _explanation(
     state: FleetState,
     outlook: Outlook,
     kept: dict[tuple[int, Measurand], list[Reading]],
+    tenth: float,
     shares: WidthShares,
     row: int,
 ) -> Explanation:
@@ -104,7 +105,11 @@ def _explanation(
         readings=_readings(outlook, kept),
         rate=rate_evidence(outlook),
         limit=LimitEvidence(
-            limit.service_limit, limit.as_new, limit.source, outlook.item.limit_why, _days_per_tenth(outlook)
+            limit.service_limit,
+            limit.as_new,
+            limit.source,
+            item.limit_why,
+            tenth if np.isfinite(tenth) else None,
         ),
         usage=_usage(state, outlook),
         duty=state.vehicles[installation.vehicle_id].duty,
@@ -197,20 +202,6 @@ def _together(
     found = mixture_quantiles(np.array(EARLY_LIKELY_LATE), log_rate, step, weight)
     low, middle, high = (size * np.exp(found)).tolist()
     return low, middle, high
-
-
-def _days_per_tenth(outlook: Outlook) -> float | None:
-    """Return by how many days the likely date moves if the limit allows a tenth more."""
-    family, item, use = outlook.family, outlook.item, outlook.use
-    posterior = family.fit.posterior.take([outlook.row])
-    known = float(outlook.limit_x[MEDIAN])
-    further = float(crossing_quantiles(replace(posterior, limit=1.1 * posterior.limit), [0.5])[0, 0])
-    if not np.isfinite(known) or item.total_use_at(known) <= use.last_use:
-        return None
-    days = [use.day_at(item.total_use_at(x)) for x in (known, further) if np.isfinite(x)]
-    if len(days) < 2 or not np.isfinite(days).all():
-        return None
-    return days[1] - days[0]
 
 
 def _usage(state: FleetState, outlook: Outlook) -> UsageEvidence:

@@ -14,7 +14,7 @@ memory. JCGM 100:2008, Guide to the expression of uncertainty in measurement, 5.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from math import factorial
 
@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
+from wearlog.forecast.crossing import crossing_quantiles
 from wearlog.forecast.date_table import date_distributions
 from wearlog.forecast.dates import FARTHEST_DAY
 from wearlog.forecast.posterior import Posterior
@@ -91,6 +92,39 @@ def width_shares(posterior: Posterior, items: Sequence[WearItem], used: Sequence
     return _shared(days)
 
 
+def days_per_tenth(posterior: Posterior, items: Sequence[WearItem], used: Sequence[VehicleUse]) -> Floats:
+    """Return by how many days the likely date moves if each limit allows a tenth more, shape (n,), [d].
+
+    At the average use of the vehicles; NaN where the limit is out of sight or behind.
+
+    Parameters
+    ----------
+    posterior
+        Of n parts.
+    items
+        The n parts.
+    used
+        The use of their vehicles.
+    """
+    further = replace(posterior, limit=1.1 * posterior.limit)
+    middles = [crossing_quantiles(one, [0.5])[:, 0] for one in (posterior, further)]
+    ahead = np.array(
+        [
+            item.ahead_of(use.last_use, np.array([near, far]))
+            for item, use, near, far in zip(items, used, *middles, strict=True)
+        ]
+    )
+    first, second = np.empty(len(items)), np.empty(len(items))
+    for begin in range(0, len(items), BLOCK_PARTS):
+        rows = slice(begin, begin + BLOCK_PARTS)
+        gone = _calendars(used[rows])
+        first[rows], second[rows] = (
+            _days_at_mean_use(ahead[rows, n : n + 1], used[rows], gone)[:, 1] for n in (0, 1)
+        )
+    is_told = (ahead[:, 0] > 0.0) & np.isfinite(first) & np.isfinite(second)
+    return np.where(is_told, np.where(is_told, second, 0.0) - np.where(is_told, first, 0.0), np.nan)
+
+
 def _shared(days: dict[frozenset[Cause], Floats]) -> WidthShares:
     whole = days[frozenset(CAUSES)]
     is_half = ~np.isfinite(whole[:, 2])
@@ -146,8 +180,9 @@ def _days_of_block(
         [use.last_day for use in used] * len(wear),
     ).days_at(EARLY_LIKELY_LATE)
     found = {}
+    gone = _calendars(used)
     for n, chosen in enumerate(wear):
-        found[chosen] = _days_at_mean_use(ahead[n], used)
+        found[chosen] = _days_at_mean_use(ahead[n], used, gone)
         found[chosen | {Cause.USAGE}] = dates[n * len(items) : (n + 1) * len(items)]
     return found
 
@@ -197,16 +232,23 @@ def _node_places(posterior: Posterior, deviate: Floats) -> Floats:
     return np.array([np.interp(deviate, row, nodes) for row in known])
 
 
-def _days_at_mean_use(ahead: Floats, used: Sequence[VehicleUse]) -> Floats:
+def _calendars(used: Sequence[VehicleUse]) -> list[Floats]:
+    """Return the operational days gone by each calendar day ahead; vehicles alike share theirs."""
+    calendar = np.arange(FARTHEST_DAY + 1.0)
+    known: dict[tuple[OperationalDays, int], Floats] = {}
+    for use in used:
+        key = (use.clock, use.last_day)
+        if key not in known:
+            known[key] = use.clock.ahead(use.last_day, calendar)
+    return [known[use.clock, use.last_day] for use in used]
+
+
+def _days_at_mean_use(ahead: Floats, used: Sequence[VehicleUse], gone: Sequence[Floats]) -> Floats:
     """Return early, likely and late day if each vehicle went exactly its average, shape (n, 3)."""
     far = np.quantile(ahead, EARLY_LIKELY_LATE, axis=1).T
     calendar = np.arange(FARTHEST_DAY + 1.0)
-    gone: dict[tuple[OperationalDays, int], Floats] = {}
     days = np.empty_like(far)
     for row, use in enumerate(used):
-        key = (use.clock, use.last_day)
-        if key not in gone:
-            gone[key] = use.clock.ahead(use.last_day, calendar)
         needed = np.maximum(far[row], 0.0) / use.usage.rate
-        days[row] = np.interp(needed, gone[key], calendar, right=np.inf)
+        days[row] = np.interp(needed, gone[row], calendar, right=np.inf)
     return days
