@@ -17,6 +17,7 @@ from wearlog.fleet.vehicle import Vehicle
 from wearlog.store import migrations
 from wearlog.store.database import Database
 from wearlog.store.rows import TABLES
+from wearlog.store.verify import Verified, verify_database
 
 OLD = Path(__file__).parent.parent / "old_databases"
 NEXT = """
@@ -181,6 +182,23 @@ def test_a_database_of_an_earlier_form_opens_with_all_it_keeps(dump, tmp_path, o
     with database.writing(by="Robin", at=NOW, what="set up") as records:
         (old,) = records.all(Vehicle)
         assert records.replace(type(old)(**{**_fields(old), "notes": "seen"})).version == old.version + 1
+
+
+@pytest.mark.parametrize("dump", sorted(OLD.glob("*.sql")), ids=lambda path: path.stem)
+def test_the_trail_of_an_earlier_form_is_chained_and_tells_no_contact(dump, tmp_path, open_database):
+    path = tmp_path / "old.sqlite"
+    with closing(sqlite3.connect(path)) as file:
+        file.executescript(dump.read_text(encoding="utf-8"))
+    database = open_database(path)
+    found = Verified()
+    assert verify_database(database, found, lambda _done, _total, _what: None)
+    assert found.findings == []
+    with database.reading() as records:
+        bike = records.all(Vehicle)[0]
+        (added,) = [entry for entry in records.audit(vehicle_id=bike.id) if entry.record == "Vehicle"]
+        assert bike.owner_contact == "yard office"
+        assert "yard office" not in added.after
+        assert "yard office" in records.told(added).after
 
 
 def _fields(record):

@@ -42,7 +42,7 @@ class KeepingBlock(QWidget):
         self.list.itemSelectionChanged.connect(self._show_deeds)
         self.list.itemActivated.connect(lambda _item: self._want_restore())
         self.none = _muted(_("No backup yet."))
-        self.more = _link(_("Back up &here now"), self._traffic.back_up)
+        self.more = _link(_("&Make one now"), self._traffic.back_up)
         self.put_back = _link(_("&Put the chosen one back …"), self._want_restore)
         checking = QLabel(_("Is everything in order?"))
         set_role(checking, "strong")
