@@ -356,7 +356,7 @@ class _Maker:
             )
         for stage in stages:
             if stage.centre_distance_mm is not None and stage.drive is DriveKind.CHAIN:
-                slack = float(30.0 + 8.0 * self.chance.standard_normal())
+                slack = max(float(30.0 + 8.0 * self.chance.standard_normal()), 5.0)
                 self.readings.append(
                     Reading(
                         vehicle_id=vehicle.id,

@@ -295,7 +295,8 @@ def _reader(hint: Any) -> _Convert | None:
             return lambda value: tuple([_from_plain(parts[0], one) for one in value])
         return lambda value: tuple(_from_plain(part, one) for part, one in zip(parts, value, strict=True))
     if isinstance(kind, type) and issubclass(kind, Enum):
-        return kind
+        members = {member.value: member for member in kind}
+        return lambda value: members.get(value) or kind(value)
     if isinstance(kind, type) and is_dataclass(kind):
         return _record_reader(kind)
     plain: dict[Any, _Convert] = {float: float, date: date.fromisoformat}

@@ -1,5 +1,14 @@
-"""Runs work off the window's thread; the only file that starts threads."""
+"""Runs work off the window's thread; the only file that starts threads.
 
+Two things could still make the window wait for a worker, both of them Python's. Only one thread runs Python
+at a time and hands over only so often: the window's thread lets go at every call into Qt and would wait that
+long each time. And the collector of reference cycles stops all threads while it looks through everything
+there is: what a long job has built, a million records of a large fleet, is taken out of its rounds.
+"""
+
+import gc
+import sys
+import threading  # noqa: TID251 - a lock; no thread is started by it
 import time
 from collections.abc import Callable
 from enum import StrEnum
@@ -18,6 +27,10 @@ T = TypeVar("T")
 WORKERS = 2
 #: Progress is passed on at most this often, [s]; a loop over 10,000 parts would flood the window otherwise.
 PROGRESS_EVERY_S = 0.04
+#: How long a thread may keep Python to itself while another waits, [s]; a tenth of Python's own choice.
+HAND_OVER_S = 0.0005
+#: Work that took longer has built something that stays, [s].
+LONG_S = 0.5
 
 
 class Ending(StrEnum):
@@ -89,6 +102,30 @@ class _Steps:
             self._post.progressed.emit(self._job.number, done, total, what)
 
 
+class _Collector:
+    """Keeps the collector of cycles still during work; then takes what was built out of its rounds."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._at_work = 0
+
+    def begin(self) -> None:
+        with self._lock:
+            self._at_work += 1
+            gc.disable()
+
+    def end(self, is_long: bool) -> None:
+        with self._lock:
+            self._at_work -= 1
+            if is_long:
+                gc.freeze()
+            if not self._at_work:
+                gc.enable()
+
+
+_collector = _Collector()
+
+
 class _Work(QRunnable):
     def __init__(self, job: Job, work: Callable[[Progress], Any], post: _Post) -> None:
         super().__init__()
@@ -99,6 +136,8 @@ class _Work(QRunnable):
     def run(self) -> None:
         ending, result = Ending.STOPPED, None
         if not self._job.is_stop_asked:
+            begun = time.monotonic()
+            _collector.begin()
             try:
                 result = self._work(_Steps(self._job, self._post))
                 ending = Ending.DONE
@@ -108,6 +147,8 @@ class _Work(QRunnable):
                 ending, result = Ending.FAILED, error
             except Exception as error:  # noqa: BLE001 - the window's thread says it
                 ending, result = Ending.BROKE, error
+            finally:
+                _collector.end(time.monotonic() - begun > LONG_S)
         self._post.ended.emit(self._job.number, ending.value, result)
 
 
@@ -157,6 +198,7 @@ class Background(QObject):
         super().__init__(parent)
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(WORKERS)
+        sys.setswitchinterval(HAND_OVER_S)
         self._post = _Post(self)
         self._post.progressed.connect(self._on_progressed, Qt.ConnectionType.QueuedConnection)
         self._post.ended.connect(self._on_ended, Qt.ConnectionType.QueuedConnection)

@@ -239,7 +239,7 @@ def _slack_growth(
     span_mm = state.span_mm(stage)
     part_type = state.part_type_of(run)
     links = run.links or part_type.links
-    if span_mm is None or links is None:
+    if span_mm is None or links is None or slack.movement_mm < 0.0:
         return None
     excess = excess_length_for_lift if slack.is_one_way else excess_length_for_total_movement
     growth_mm = excess(limit.service_limit, span_mm) - excess(slack.movement_mm, span_mm)

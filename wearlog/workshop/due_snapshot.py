@@ -109,9 +109,8 @@ class DueLine:
     @property
     def key(self) -> str:
         """What tells this line from the others; stays the same when dates move."""
-        measurand = self.measurand.value if self.measurand else ""
-        task = self.task.value if self.task else ""
-        return f"{self.vehicle_id}|{self.stage_id}|{self.installation_id}|{self.action}|{task}|{measurand}"
+        numbers = f"{self.vehicle_id}|{self.stage_id}|{self.installation_id}"
+        return "|".join((numbers, self.action, self.task or "", self.measurand or ""))
 
 
 @dataclass(frozen=True, slots=True)

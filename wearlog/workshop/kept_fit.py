@@ -16,6 +16,7 @@ from wearlog.forecast.fleet_layout import FleetLayout
 from wearlog.forecast.fleet_step import FleetStep, Messages, nothing_learnt
 from wearlog.forecast.law import RatePrior
 from wearlog.forecast.posterior import Posterior, part_posterior
+from wearlog.forecast.readings import ReadingTable
 from wearlog.workshop.wear_items import WearItem
 
 #: A part, and the total use at which a belt's spell between tensionings began; -1 for what wears from new.
@@ -187,6 +188,28 @@ def spliced_fit(before: FamilyFit, some: FamilyFit, rows: Ints, data: FamilyData
         messages=messages,
         step=replace(step, prior=prior),
         shown=posterior,
+    )
+
+
+def spliced_table(before: ReadingTable, some: ReadingTable, rows: Ints, columns: int) -> ReadingTable:
+    """Return the readings of all parts, with those of some in place of what was.
+
+    Parameters
+    ----------
+    columns
+        How many columns `before` was made of: those of `some` are counted on from there.
+    """
+    nan = float("nan")
+    return ReadingTable(
+        x=spliced(before.x, some.x, rows),
+        y=spliced(before.y, some.y, rows, nan),
+        lo=spliced(before.lo, some.lo, rows, nan),
+        hi=spliced(before.hi, some.hi, rows, nan),
+        r=spliced(before.r, some.r, rows, 1.0),
+        count=spliced(before.count, some.count, rows),
+        x_start=spliced(before.x_start, some.x_start, rows),
+        has_unknown_history=spliced(before.has_unknown_history, some.has_unknown_history, rows),
+        row=spliced(before.row, np.where(some.row >= 0, some.row + columns, -1), rows, -1),
     )
 
 

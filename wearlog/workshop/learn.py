@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from weakref import ReferenceType, ref
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from wearlog.workshop.bench import Bench
 from wearlog.workshop.duty_use import weighed_by_duty
 from wearlog.workshop.exposed_use import ChainSetups
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
-from wearlog.workshop.kept_fit import KeptFit, PartKey, part_key, spliced, spliced_fit
+from wearlog.workshop.kept_fit import KeptFit, PartKey, part_key, spliced, spliced_fit, spliced_table
 from wearlog.workshop.wear_items import FamilyKey, WearItem, wear_items
 from wearlog.workshop.wear_readings import WearReadings, wear_readings
 
@@ -63,8 +64,9 @@ class Family:
         Which parts have a questioned reading, shape (n,).
     place
         Row of each part.
-    home
-        Where the newest state of this family is found.
+    known_home
+        Where the newest state of this family is found, as long as anybody holds it: a family and its home
+        would else keep each other alive.
     """
 
     key: FamilyKey
@@ -77,7 +79,16 @@ class Family:
     suspect: NDArray[np.float64]
     is_questioned: NDArray[np.bool_]
     place: Mapping[PartKey, int]
-    home: Home
+    known_home: "ReferenceType[Home]"
+
+    @property
+    def home(self) -> Home:
+        """Where the newest state of this family is found."""
+        found = self.known_home()
+        if found is None:
+            found = Home()
+            found.family = self
+        return found
 
     @property
     def readings(self) -> ReadingTable:
@@ -112,7 +123,7 @@ class Learned:
     """All families, and where to find a part in them.
 
     `read_stages` holds total use and ordinal day of the latest reading taken on each stage, of whatever kind;
-    `setups` what the chains of each family ran on.
+    `setups` what the chains of each family ran on, `homes` where the newest state of each is found.
     """
 
     data_version: int
@@ -120,6 +131,7 @@ class Learned:
     where: dict[tuple[int, Measurand], tuple[FamilyKey, int]]
     read_stages: dict[int, tuple[float, int]]
     setups: dict[FamilyKey, ChainSetups]
+    homes: dict[FamilyKey, Home]
 
     def find(self, installation_id: int, measurand: Measurand) -> tuple[Family, int] | None:
         """Return the family of an installed part and its row there, or None."""
@@ -155,6 +167,7 @@ def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told:
         stored = {key: records.stored_fit(_family_name(key)) for key in _family_keys(state)}
     families: dict[FamilyKey, Family] = {}
     fresh: dict[FamilyKey, str] = {}
+    homes: dict[FamilyKey, Home] = {}
     grouped, setups = wear_items(state)
     priors = wear_priors()
     for n, (key, plain) in enumerate(grouped.items()):
@@ -164,8 +177,9 @@ def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told:
         written = stored.get(key)
         if kept is None and written is not None:
             kept = KeptFit.from_text(written[0])
-        families[key] = family = _family(key, items, state, columns, kept, told)
-        family.home.family = family
+        homes[key] = Home()
+        families[key] = family = _family(key, items, state, columns, kept, homes[key], told)
+        homes[key].family = family
         if family.kept is not kept:
             fresh[key] = family.kept.to_text()
     result = Learned(
@@ -179,6 +193,7 @@ def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told:
         },
         _read_stages(columns),
         setups,
+        homes,
     )
     if fresh:
         with bench.database.writing(by=bench.by, at=bench.now(), what="Forecast") as records:
@@ -226,9 +241,11 @@ def _with_changes(bench: Bench, state: FleetState, before: Learned) -> Learned |
             where |= {(installation_id, key[0]): (key, row) for installation_id in item.offsets}
     read_stages = {number: read for number, read in before.read_stages.items() if number not in stages}
     # Only once all is well: whoever holds a row of a family finds its newest state there.
-    for family in families.values():
-        family.home.family = family
-    return Learned(state.data_version, families, where, read_stages | _read_stages(columns), setups)
+    for key, family in families.items():
+        before.homes[key].family = family
+    return Learned(
+        state.data_version, families, where, read_stages | _read_stages(columns), setups, before.homes
+    )
 
 
 def _joined(
@@ -244,7 +261,7 @@ def _joined(
         place.setdefault(part_key(item), len(place))
     rows = np.array([place[part_key(item)] for item in items], dtype=np.int64)
     some = _data(items, read.table, cell, engineering)
-    table = _spliced_table(family.readings, replace(read.table, row=_moved(read, family.read)), rows)
+    table = spliced_table(family.readings, read.table, rows, family.read.ids.size)
     if _has_changed(int(table.count.sum()), family.kept.at_fit, REFIT_SHARE):
         return None
     before = family.data
@@ -276,32 +293,12 @@ def _joined(
         suspect=spliced(family.suspect, suspect, rows, 0.0),
         is_questioned=spliced(family.is_questioned, is_questioned, rows),
         place=place,
-        home=family.home,
+        known_home=family.known_home,
     )
 
 
 def _given(vehicle: NDArray[np.int64] | None) -> NDArray[np.int64]:
     return np.zeros(0, dtype=np.int64) if vehicle is None else vehicle
-
-
-def _moved(read: WearReadings, before: WearReadings) -> NDArray[np.int64]:
-    """Return the rows of a table counted on from those of another."""
-    return np.where(read.table.row >= 0, read.table.row + before.ids.size, -1)
-
-
-def _spliced_table(before: ReadingTable, some: ReadingTable, rows: NDArray[np.int64]) -> ReadingTable:
-    nan = float("nan")
-    return ReadingTable(
-        x=spliced(before.x, some.x, rows),
-        y=spliced(before.y, some.y, rows, nan),
-        lo=spliced(before.lo, some.lo, rows, nan),
-        hi=spliced(before.hi, some.hi, rows, nan),
-        r=spliced(before.r, some.r, rows, 1.0),
-        count=spliced(before.count, some.count, rows),
-        x_start=spliced(before.x_start, some.x_start, rows),
-        has_unknown_history=spliced(before.has_unknown_history, some.has_unknown_history, rows),
-        row=spliced(before.row, some.row, rows, -1),
-    )
 
 
 def _read_stages(columns: ReadingColumns) -> dict[int, tuple[float, int]]:
@@ -333,6 +330,7 @@ def _family(
     state: FleetState,
     columns: ReadingColumns,
     kept: KeptFit | None,
+    home: Home,
     progress: Progress,
 ) -> Family:
     read = wear_readings(key[0], items, state, columns)
@@ -354,7 +352,7 @@ def _family(
         fit = kept.said_of(items, data)
     suspect = suspect_probability(read.table, fit.rate_prior(), fit.law)
     is_questioned = np.asarray(((suspect > CAUTION_FROM) & read.table.is_reading).any(axis=1))
-    return Family(key, tuple(items), cells, data, kept, fit, read, suspect, is_questioned, place, Home())
+    return Family(key, tuple(items), cells, data, kept, fit, read, suspect, is_questioned, place, ref(home))
 
 
 def _data(
