@@ -1,11 +1,13 @@
 """Work off the window's thread: one request per key counts, and every job ends in exactly one way."""
 
+import gc
+import sys
 import threading  # noqa: TID251 - to hold a worker until the test lets it go
 
 import pytest
 
 from wearlog.fleet.problem import Cancelled, Problem, WearlogError
-from wearlog.window.background import WORKERS, Background, Ending
+from wearlog.window.background import HAND_OVER_S, WORKERS, Background, Ending
 
 
 @pytest.fixture
@@ -186,3 +188,33 @@ def _is_gone(thing):
     import shiboken6
 
     return not shiboken6.isValid(thing)
+
+
+def test_the_collector_of_cycles_is_still_while_there_is_work(background, qtbot):
+    gate, seen, got = threading.Event(), [], []
+
+    def work(_progress):
+        seen.append(gc.isenabled())
+        return gate.wait(10)
+
+    background.run(work, key="a", done=got.append)
+    background.run(work, key="b", done=got.append)
+    qtbot.waitUntil(lambda: len(seen) == 2)
+    assert seen == [False, False]
+    gate.set()
+    qtbot.waitUntil(lambda: len(got) == 2)
+    assert gc.isenabled()
+
+
+def test_the_collector_is_back_after_work_that_failed(background, qtbot, ended):
+    def work(_progress):
+        raise WearlogError(Problem("It did not work."))
+
+    background.run(work, key="a", done=lambda _result: None, failed=lambda _error: None)
+    qtbot.waitUntil(lambda: bool(ended))
+    assert gc.isenabled()
+
+
+def test_a_busy_worker_hands_over_sooner_than_python_would(background):
+    assert background is not None
+    assert sys.getswitchinterval() == pytest.approx(HAND_OVER_S)

@@ -1,20 +1,16 @@
 """How long new parts last on a set-up at this fleet's rates, and what must be renewed with them."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from gettext import gettext as _
-
-import numpy as np
 
 from wearlog.drive.exposure import relative_exposure, wheel_exposure_of
 from wearlog.drive.governing import LimitKind, governing_limit
 from wearlog.drive.replacing import SHARE_FOR_SET, Advice, set_advice
 from wearlog.drive.setup import DriveSetup, Wheel
-from wearlog.fleet.fitting import Installation, Position
+from wearlog.fleet.fitting import Position
 from wearlog.fleet.limit import Limit, limit_for
 from wearlog.fleet.parts import DriveKind, PartKind, PartType
-from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.fleet.reading import Measurand
 from wearlog.fleet.vehicle import Stage, Vehicle
@@ -28,11 +24,10 @@ from wearlog.workshop.compare_limits import limit_of_type
 from wearlog.workshop.compare_part_types import wheel_type
 from wearlog.workshop.compare_snapshot import ComparisonSnapshot, LifeEstimate, PartLife, StageSetup
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
-from wearlog.workshop.learn import Family, learned, wear_priors
+from wearlog.workshop.learn import Family, Learned, learned, wear_priors
 from wearlog.workshop.outlook import outlooks
-from wearlog.workshop.setups import installed_at, setup_of
 from wearlog.workshop.trend_snapshot import MEDIAN, Basis
-from wearlog.workshop.wear_items import USE_SCALE, FamilyKey
+from wearlog.workshop.wear_items import USE_SCALE
 
 #: Chances of having reached the limit by the distances that are told.
 LIFE_LEVELS = (0.1, 0.5, 0.9)
@@ -46,8 +41,7 @@ def part_lives(
     Chains and sprockets are told up to their limit; belts up to the next tensioning, as that is what readings
     of belts teach. Parts whose wear is not followed are left out.
     """
-    families = learned(bench, progress).families
-    fleet = _Fleet(fleet_state(bench), families, one.stage)
+    fleet = _Fleet(fleet_state(bench), learned(bench, progress), one.stage)
     run = one.part(Position.RUN)
     before = None if run is None else run.part_type
     found = [
@@ -83,9 +77,10 @@ def renewal_advice(
 class _Fleet:
     """What the fleet says about parts on one stage."""
 
-    def __init__(self, state: FleetState, families: Mapping[FamilyKey, Family], stage: Stage) -> None:
+    def __init__(self, state: FleetState, lessons: Learned, stage: Stage) -> None:
         self.state = state
-        self.families = families
+        self.families = lessons.families
+        self.setups = lessons.setups
         self.stage = stage
         self.vehicle: Vehicle = state.vehicles[stage.vehicle_id]
         self.use_unit = self.vehicle.meter_unit.use_unit
@@ -165,7 +160,8 @@ class _Fleet:
 
     def _exposure(self, family: Family | None, setup: DriveSetup) -> tuple[float, str]:
         """Return the wear on a set-up against the one that the fleet's rates are counted on, and why."""
-        usual = None if family is None else self._usual(family, setup.pitch_mm)
+        chains = None if family is None else self.setups.get(family.key)
+        usual = None if chains is None else chains.usual_setup(setup.pitch_mm)
         if usual is None:
             note = _("No chain of this pitch has run in this fleet: the set-up is taken as usual.")
             return 1.0, note
@@ -175,26 +171,6 @@ class _Fleet:
             "times as fast."
         ).format(driver=usual.driver_teeth, driven=usual.driven_teeth, times=exposure)
         return exposure, note
-
-    def _usual(self, family: Family, pitch_mm: float) -> DriveSetup | None:
-        """Return the set-up of this pitch that the distances of a family are counted on."""
-        for item in family.items:
-            if item.exposed.now != 1.0:
-                continue
-            setup = self._setup_at_end(item.installation)
-            if setup is not None and setup.is_chain and math.isclose(setup.pitch_mm, pitch_mm):
-                return setup
-        return None
-
-    def _setup_at_end(self, installation: Installation) -> DriveSetup | None:
-        """Return what a part ran on last."""
-        end = np.inf if installation.removed_use is None else installation.removed_use
-        last = max(float(np.nextafter(end, 0.0)), installation.fitted_use)
-        stage = self.state.stages[installation.stage_id]
-        try:
-            return setup_of(self.state, stage, installed_at(self.state, stage.id, last))
-        except WearlogError:
-            return None
 
 
 def _run_life(fleet: _Fleet, before: PartType | None, compared: ComparisonSnapshot) -> PartLife:
