@@ -31,8 +31,14 @@ GAP = 0.005
 MOST_CHOICES = 40_000
 #: With the fewest visits, a piece of work that is late weighs as much as so many visits.
 LATE_IN_VISITS = 3.0
+#: The same for work that nobody is endangered by, such as a reading a few days late; and again for each week.
+SLIGHTLY_LATE_IN_VISITS = 0.25
 #: Work that is overdue on the first day is not late again within so many days: not all fits in at once, [d].
 GRACE_DAYS = 6
+#: Work is not done earlier than so long before it is due unless it is the first day, [d].
+EARLIEST_DAYS = 56
+#: Work that is left out weighs as much as so many visits.
+LEFT_OUT_IN_VISITS = 1000.0
 #: Against a tie the money decides, weighed so that all of it together is less than one visit.
 TIE_SHARE = 0.4
 
@@ -207,14 +213,22 @@ class _Weights:
 
 
 def _weights(problem: PlanProblem, policy: VisitPolicy) -> _Weights:
+    too_early = problem.days[None, :] < np.minimum(problem.due_day, problem.days[-1])[:, None] - EARLIEST_DAYS
+    allowed = np.isfinite(problem.cost)
+    # What is booked early all the same keeps its day.
+    too_early &= (allowed & ~too_early).any(axis=1, keepdims=True)
+    allowed &= ~too_early
     if policy is VisitPolicy.LEAST_COST:
         weight = problem.cost if problem.penalty is None else problem.cost + problem.penalty
-        return _Weights(weight, problem.visit_cost)
-    allowed = np.isfinite(problem.cost)
+        return _Weights(np.where(allowed, weight, np.inf), problem.visit_cost)
     spread = np.where(allowed, problem.cost, -np.inf).max(axis=1, initial=0.0).sum()
     money = np.where(allowed, problem.cost, 0.0) * (TIE_SHARE / max(float(spread), 1e-9))
     days_late = problem.days_late()
-    work = money + (days_late > 0.0) * (LATE_IN_VISITS + 0.1 * days_late)
+    is_grave = np.ones_like(money, dtype=np.bool_) if problem.penalty is None else problem.penalty > 0.0
+    late = np.where(
+        is_grave, LATE_IN_VISITS + 0.1 * days_late, SLIGHTLY_LATE_IN_VISITS * (1.0 + days_late / 7.0)
+    )
+    work = money + np.where(days_late > 0.0, late, 0.0)
     return _Weights(np.where(allowed, work, np.inf), 1.0)
 
 
@@ -224,11 +238,24 @@ def _one_depot(
     """Return the day of each piece of work of one depot, and how far from the best that may be."""
     open_days = np.flatnonzero(problem.capacity[depot] > 0.0)
     allowed = np.isfinite(weight.work[np.ix_(rows, open_days)])
+    by_steps = _step_by_step(problem, rows, open_days, depot, weight)
     if rows.size and allowed.sum() <= MOST_CHOICES and bool(allowed.any(axis=1).all()):
         found = _solved(problem, rows, open_days, depot, weight, seconds)
-        if found is not None:
+        if found is not None and (
+            found[1] <= GAP
+            or _total(problem, rows, found[0], weight) <= _total(problem, rows, by_steps, weight)
+        ):
             return found
-    return _step_by_step(problem, rows, open_days, depot, weight), float("nan")
+    return by_steps, float("nan")
+
+
+def _total(problem: PlanProblem, rows: Ints, column: Ints, weight: _Weights) -> float:
+    """Return what a plan of one depot weighs; work that is left out weighs most."""
+    placed = np.flatnonzero(column >= 0)
+    visits = set(zip(problem.vehicle[rows[placed]].tolist(), column[placed].tolist(), strict=True))
+    left_out = rows.size - placed.size
+    work = float(weight.work[rows[placed], column[placed]].sum())
+    return work + weight.visit * len(visits) + left_out * LEFT_OUT_IN_VISITS * weight.visit
 
 
 def _solved(
