@@ -25,6 +25,8 @@ from wearlog.workshop.keeping_snapshot import KeptBackup
 
 #: The first backup waits until the fleet is on screen, [ms].
 BACK_UP_AFTER_MS = 20_000
+#: How often a restoring looks whether the workers are free, [ms].
+BUSY_LOOK_MS = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +99,12 @@ class Seat(QObject):
 
     def close(self) -> None:
         """Close the window, join the workers and keep the preferences."""
-        self._soon.stop()
         self.window.close()
+        self.finish()
+
+    def finish(self) -> None:
+        """Join the workers once the window is closed."""
+        self._soon.stop()
         self.background.close()
 
     def _make_window(self, bench: Bench, preferences: Preferences, place: str) -> MainWindow:
@@ -150,12 +156,32 @@ class Seat(QObject):
             self.restore(backup)
 
     def restore(self, backup: KeptBackup) -> None:
-        """Put a backup in the place of the open database, and open it."""
-        openers, former = self._openers, self.session.bench
+        """Put a backup in the place of the open database, and open it.
+
+        Begins when nothing else is on its way: whatever reads has the file open.
+        """
+        openers = self._openers
         if openers is None:
             return
-        address = former.database.address
         self.session.stop_watching()
+        self.window.setEnabled(False)
+        if self.background.is_busy():
+            wait = QTimer(self)
+            wait.setInterval(BUSY_LOOK_MS)
+            wait.timeout.connect(lambda: self._restore_if_free(wait, openers, backup))
+            wait.start()
+        else:
+            self._restore(openers, backup)
+
+    def _restore_if_free(self, wait: QTimer, openers: Openers, backup: KeptBackup) -> None:
+        if not self.background.is_busy():
+            wait.stop()
+            wait.deleteLater()
+            self._restore(openers, backup)
+
+    def _restore(self, openers: Openers, backup: KeptBackup) -> None:
+        former = self.session.bench
+        address = former.database.address
 
         def work(progress: Progress) -> Bench:
             from wearlog.workshop.keeping import restore_database  # noqa: PLC0415 - not needed to start
@@ -166,6 +192,7 @@ class Seat(QObject):
 
         def failed(error: WearlogError) -> None:
             # The former database connects again by itself.
+            self.window.setEnabled(True)
             self.session.watch()
             self.messages.problem(error)
 
@@ -250,7 +277,7 @@ def open_window(
     try:
         return app.exec()
     finally:
-        seat.close()
+        seat.finish()
         catcher.remove()
         if openers is not None:
             openers.close(seat.session.bench)
