@@ -1,14 +1,20 @@
 """Work at the shelf: ordered, received, counted, fitted at a visit, and taken back."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from tests.makers.bench import TODAY, add_caliper, add_motorcycle
+from tests.makers.setup import add_belt_motorcycle
 from wearlog.fleet.fitting import Installation
+from wearlog.fleet.parts import DriveKind, PartKind, WearClass
 from wearlog.fleet.problem import WearlogError
 from wearlog.fleet.service import Task
 from wearlog.fleet.stock import PartOrder, StockLine, StockMove, StockMoveKind
+from wearlog.workshop.compare_setups import draft_of as draft_of_setup
+from wearlog.workshop.compare_setups import setup_snapshot
+from wearlog.workshop.fit_setup import fit_setup
 from wearlog.workshop.fleet_state import fleet_state
 from wearlog.workshop.measure import open_sheet, save
 from wearlog.workshop.parts import of_line, parts_snapshot
@@ -159,3 +165,31 @@ def test_numbers_out_of_range_are_refused_and_nothing_is_kept(bench, shelf):
             job()
     assert all_of(bench, StockLine) == ()
     assert all_of(bench, PartOrder) == ()
+
+
+def test_a_set_up_that_is_fitted_takes_its_parts_off_the_shelf(bench):
+    made = add_belt_motorcycle(bench)
+    snapshot = setup_snapshot(bench, made.vehicle.id)
+    run = next(
+        choice.part_type
+        for choice in snapshot.choices
+        if choice.part_type.designation == "08B"
+        and choice.part_type.wear_class is WearClass.PRIMARY_ROLLER_CHAIN
+    )
+    with bench.database.writing(by="Tilda", at=bench.now(), what="Part type") as records:
+        known = records.add(
+            replace(run, id=0, version=0, name="Chain 08B 70 links", links=70, kind=PartKind.CHAIN)
+        )
+    receive(bench, known.id, made.vehicle.depot, 2)
+    draft = replace(
+        draft_of_setup(setup_snapshot(bench, made.vehicle.id), made.primary.id),
+        drive=DriveKind.CHAIN,
+        run=known,
+        pitches=70,
+        driver_teeth=17,
+        driven_teeth=44,
+    )
+    changes = fit_setup(bench, draft, TODAY, 4050.0, "Ines")
+    assert all_of(bench, StockLine)[0].on_hand == 1
+    undo(bench, changes)
+    assert all_of(bench, StockLine)[0].on_hand == 2
