@@ -21,12 +21,14 @@ from wearlog.workshop.conditions import conditions
 from wearlog.workshop.due_parts import graded_lines, part_lines, unused_share
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueSnapshot, VisitGroup
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
-from wearlog.workshop.outlook import Outlook, outlooks
+from wearlog.workshop.outlook import Outlook, outlooks, vehicles_with_another
 from wearlog.workshop.rounds import task_lines
 from wearlog.workshop.torque_rechecks import with_torque_rechecks
-from wearlog.workshop.usage import vehicle_uses
+from wearlog.workshop.usage import VehicleUse, vehicle_uses
 from wearlog.workshop.vehicle_use import answered
 
+#: Lines of more vehicles than this are rather sorted anew than put in one by one.
+MOST_PUT_IN = 500
 #: Vehicles whose lines are made at a time, between two looks at whether the work is still wanted.
 BLOCK_VEHICLES = 2000
 
@@ -44,6 +46,8 @@ class _DueLines:
     by_vehicle: dict[int, tuple[DueLine, ...]]
     placed: list[_Placed]
     lines: tuple[DueLine, ...]
+    outlooks: dict[tuple[int, Measurand], Outlook]
+    uses: dict[int, VehicleUse]
 
 
 def due_snapshot(
@@ -123,6 +127,7 @@ def _due_lines(bench: Bench, progress: Progress | None) -> _DueLines:
     state = fleet_state(bench)
     today = bench.today()
     found = outlooks(bench, told)
+    uses = vehicle_uses(bench)
     mark = (state.data_version, today)
     known = bench.remembered.get("due lines")
     if known is not None and isinstance(known[1], _DueLines) and isinstance(known[0], tuple):
@@ -130,7 +135,12 @@ def _due_lines(bench: Bench, progress: Progress | None) -> _DueLines:
             return known[1]
         changed = state.changed_since(known[0][0]) if known[0][1] == today else None
         if changed is not None:
-            result = _with_vehicles(known[1], _lines_of(bench, state, found, changed, today), changed)
+            # What the fleet says may have been learnt anew, too.
+            changed |= vehicles_with_another(known[1].outlooks, found)
+            changed |= {number for number, use in uses.items() if known[1].uses.get(number) is not use}
+        if changed is not None and len(changed) <= MOST_PUT_IN:
+            made = _lines_of(bench, state, found, changed, today)
+            result = _with_vehicles(known[1], made, changed, found, uses)
             bench.remembered["due lines"] = (mark, result)
             return result
     by_vehicle: dict[int, tuple[DueLine, ...]] = {}
@@ -139,7 +149,7 @@ def _due_lines(bench: Bench, progress: Progress | None) -> _DueLines:
         told.step(begin, len(vehicles), "Looking what is due")
         by_vehicle |= _lines_of(bench, state, found, vehicles[begin : begin + BLOCK_VEHICLES], today)
     placed = sorted(_place(line) for lines in by_vehicle.values() for line in lines)
-    result = _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed))
+    result = _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed), found, uses)
     bench.remembered["due lines"] = (mark, result)
     return result
 
@@ -150,7 +160,11 @@ def _place(line: DueLine) -> _Placed:
 
 
 def _with_vehicles(
-    before: _DueLines, made: dict[int, tuple[DueLine, ...]], changed: Collection[int]
+    before: _DueLines,
+    made: dict[int, tuple[DueLine, ...]],
+    changed: Collection[int],
+    found: dict[tuple[int, Measurand], Outlook],
+    uses: dict[int, VehicleUse],
 ) -> _DueLines:
     """Return the lines with those of some vehicles in place of what they had."""
     by_vehicle = before.by_vehicle | made
@@ -158,7 +172,7 @@ def _with_vehicles(
     for lines in made.values():
         for line in lines:
             insort(placed, _place(line))
-    return _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed))
+    return _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed), found, uses)
 
 
 def _lines_of(

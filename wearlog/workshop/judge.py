@@ -1,5 +1,7 @@
 """How worn is the fleet: one wear rule for the part that governs each stage."""
 
+from dataclasses import dataclass
+
 from wearlog.fleet.fitting import Position
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
@@ -8,25 +10,56 @@ from wearlog.fleet.vehicle import Vehicle
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import Condition, conditions
 from wearlog.workshop.fleet_snapshot import FleetRow, FleetSnapshot, StageRule, WearRuleValue
-from wearlog.workshop.fleet_state import FleetState, fleet_state
-from wearlog.workshop.outlook import Outlook, outlooks
+from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
+from wearlog.workshop.outlook import Outlook, outlooks, vehicles_with_another
 
 
 def fleet_snapshot(bench: Bench, progress: Progress | None = None) -> FleetSnapshot:
     """Return the fleet as the list shows it, sorted by depot and tag."""
     told = progress or Silent()
     state = fleet_state(bench)
-    by_stage = _by_stage(outlooks(bench, told))
+    found = outlooks(bench, told)
     graded = conditions(bench)
-    rows = []
+    before = bench.remembered.get("fleet rows")
+    kept: dict[int, FleetRow] = {}
+    if before is not None and isinstance(before[1], _Rows):
+        changed = state.changed_since(before[1].data_version)
+        if changed is not None:
+            changed |= vehicles_with_another(before[1].outlooks, found)
+            kept = {number: row for number, row in before[1].rows.items() if number not in changed}
+    rows: dict[int, FleetRow] = {}
     for vehicle in _sorted(state):
-        rules = tuple(
-            _stage_rule(state, by_stage[stage.id], graded)
-            for stage in state.stages_of.get(vehicle.id, ())
-            if stage.id in by_stage
-        )
-        rows.append(_row(state, vehicle, rules))
-    return FleetSnapshot(bench.today(), tuple(rows), _drafts(bench), state.data_version)
+        rows[vehicle.id] = kept.get(vehicle.id) or _judged(state, vehicle, found, graded)
+    bench.remembered["fleet rows"] = (state.data_version, _Rows(state.data_version, rows, found))
+    return FleetSnapshot(bench.today(), tuple(rows.values()), _drafts(bench), state.data_version)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """The rows of the fleet list, and the outlooks that they were made from."""
+
+    data_version: int
+    rows: dict[int, FleetRow]
+    outlooks: dict[tuple[int, Measurand], Outlook]
+
+
+def _judged(
+    state: FleetState,
+    vehicle: Vehicle,
+    found: dict[tuple[int, Measurand], Outlook],
+    graded: dict[int, Condition],
+) -> FleetRow:
+    rules = []
+    for stage in state.stages_of.get(vehicle.id, ()):
+        parts = [
+            outlook
+            for one in state.current_on(stage.id)
+            for measurand in WEAR_MEASURAND.values()
+            if (outlook := found.get((one.id, measurand))) is not None
+        ]
+        if parts:
+            rules.append(_stage_rule(state, parts, graded))
+    return _row(state, vehicle, tuple(rules))
 
 
 def fleet_directory(bench: Bench) -> FleetSnapshot:
@@ -72,13 +105,6 @@ def _row(state: FleetState, vehicle: Vehicle, rules: tuple[StageRule, ...]) -> F
         is_retired=vehicle.retired_on is not None,
         search_text=" ".join(words).casefold(),
     )
-
-
-def _by_stage(found: dict[tuple[int, Measurand], Outlook]) -> dict[int, list[Outlook]]:
-    by_stage: dict[int, list[Outlook]] = {}
-    for outlook in found.values():
-        by_stage.setdefault(outlook.item.installation.stage_id, []).append(outlook)
-    return by_stage
 
 
 def governing(candidates: list[Outlook], graded: dict[int, Condition]) -> Outlook:

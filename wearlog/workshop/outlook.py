@@ -1,7 +1,7 @@
 """The outlook of every part that runs: wear today, distance and date at the limit."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -127,7 +127,9 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
         found = {
             key: one
             for key, one in known[1].items()
-            if one.item.installation.vehicle_id not in changed and one.home is homes.get(one.family.key)
+            if one.item.installation.vehicle_id not in changed
+            and one.use is uses.get(one.item.installation.vehicle_id)
+            and one.home is homes.get(one.family.key)
         }
     for n, family in enumerate(lessons.families.values()):
         told.step(n, len(lessons.families), "Looking ahead")
@@ -144,6 +146,14 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
             found[one.item.installation.id, one.item.measurand] = one
     bench.remembered["outlooks"] = (mark, found)
     return found
+
+
+def vehicles_with_another(
+    before: Mapping[tuple[int, Measurand], Outlook], now: Mapping[tuple[int, Measurand], Outlook]
+) -> set[int]:
+    """Return the vehicles with a part whose outlook is another one than before, or is new, or is gone."""
+    found = {one.item.installation.vehicle_id for key, one in now.items() if before.get(key) is not one}
+    return found | {one.item.installation.vehicle_id for key, one in before.items() if key not in now}
 
 
 def family_outlooks(
