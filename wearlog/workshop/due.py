@@ -4,11 +4,11 @@ Lines are kept by vehicle: nothing on the line of one vehicle depends on another
 of the vehicles concerned are made anew and the others stay.
 """
 
-from bisect import insort
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection
 from dataclasses import dataclass, fields, replace
 from datetime import date, timedelta
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from typing import Any
 
 from wearlog.fleet.progress import Progress, Silent
@@ -69,7 +69,7 @@ def due_snapshot(
         within_days=within_days,
         caution_level=state.policy.caution_level,
         window_days=state.policy.window_days,
-        lines=tuple(line for line in found.lines if line.due_on <= last),
+        lines=found.lines[: bisect_right(found.placed, last, key=itemgetter(0))],
         groups=_groups(bench, found, last),
         vehicles=sum(1 for vehicle in state.vehicles.values() if vehicle.retired_on is None),
         depots=tuple(sorted({v.depot for v in state.vehicles.values()}, key=str.casefold)),
@@ -168,11 +168,17 @@ def _with_vehicles(
 ) -> _DueLines:
     """Return the lines with those of some vehicles in place of what they had."""
     by_vehicle = before.by_vehicle | made
-    placed = [one for one in before.placed if one[-1].vehicle_id not in changed]
-    for lines in made.values():
-        for line in lines:
-            insort(placed, _place(line))
-    return _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed), found, uses)
+    placed, lines = list(before.placed), list(before.lines)
+    for vehicle_id in changed:
+        for line in before.by_vehicle.get(vehicle_id, ()):
+            at = bisect_left(placed, _place(line))
+            del placed[at], lines[at]
+    for own in made.values():
+        for line in own:
+            at = bisect_left(placed, _place(line))
+            placed.insert(at, _place(line))
+            lines.insert(at, line)
+    return _DueLines(by_vehicle, placed, tuple(lines), found, uses)
 
 
 def _lines_of(
