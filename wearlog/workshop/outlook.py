@@ -1,7 +1,7 @@
 """The outlook of every part that runs: wear today, distance and date at the limit."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,11 +16,11 @@ from wearlog.forecast.posterior import FARTHEST_WEAR, Posterior, wear_mean_sd, w
 from wearlog.planning.states import Policy, state_of
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_snapshot import WearRuleValue
-from wearlog.workshop.fleet_state import FleetState, fleet_state
-from wearlog.workshop.learn import Family, Home, learned
+from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
+from wearlog.workshop.learn import Family, Home, Learned, learned
 from wearlog.workshop.trend_snapshot import LEVELS, MEDIAN, Basis
 from wearlog.workshop.usage import VehicleUse, vehicle_uses
-from wearlog.workshop.wear_items import WearItem
+from wearlog.workshop.wear_items import FamilyKey, WearItem
 
 #: Wear far beyond the limit was never seen: it is shown as this share of the allowance.
 MOST_SHOWN = 2.0
@@ -131,14 +131,21 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
             and one.use is uses.get(one.item.installation.vehicle_id)
             and one.home is homes.get(one.family.key)
         }
-    for n, family in enumerate(lessons.families.values()):
+    if known is not None and isinstance(known[1], dict) and found and changed is not None:
+        gone = {one.item.installation.vehicle_id for key, one in known[1].items() if key not in found}
+        wanted = _rows_of(state, lessons, changed | gone)
+    else:
+        wanted = {
+            key: [row for row, item in enumerate(family.items) if item.is_current]
+            for key, family in lessons.families.items()
+        }
+    for n, (key, family) in enumerate(lessons.families.items()):
         told.step(n, len(lessons.families), "Looking ahead")
         rows = [
             row
-            for row, item in enumerate(family.items)
-            if item.is_current
-            and (item.installation.id, item.measurand) not in found
-            and state.vehicles[item.installation.vehicle_id].retired_on is None
+            for row in wanted.get(key, ())
+            if state.vehicles[family.items[row].installation.vehicle_id].retired_on is None
+            and (family.items[row].installation.id, family.items[row].measurand) not in found
         ]
         if not rows:
             continue
@@ -146,6 +153,19 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
             found[one.item.installation.id, one.item.measurand] = one
     bench.remembered["outlooks"] = (mark, found)
     return found
+
+
+def _rows_of(state: FleetState, lessons: Learned, vehicles: Iterable[int]) -> dict[FamilyKey, list[int]]:
+    """Return the rows of the running parts of some vehicles, by family."""
+    rows: dict[FamilyKey, list[int]] = {}
+    for vehicle_id in vehicles:
+        for stage in state.stages_of.get(vehicle_id, ()):
+            for one in state.current_on(stage.id):
+                for measurand in WEAR_MEASURAND.values():
+                    place = lessons.where.get((one.id, measurand))
+                    if place is not None:
+                        rows.setdefault(place[0], []).append(place[1])
+    return rows
 
 
 def vehicles_with_another(
