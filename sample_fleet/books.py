@@ -43,7 +43,7 @@ TRUTH_COLUMNS: dict[str, tuple[str, ...]] = {
                  "expected", "u", "mark"),
     "installations": ("vehicle", "stage", "position", "fitted on", "part type", "limit", "unit",
                       "distance at fitting", "distance now", "share now", "distance at limit", "reached",
-                      "part factor", "late acceleration", "readings"),
+                      "part factor", "late acceleration", "readings", "care"),
     "vehicles": ("vehicle", "total", "unit", "lost distance", "vehicle factor", "worst share", "worst part",
                  "state"),
     "mess": ("what", "vehicle", "date", "detail"),

@@ -18,7 +18,11 @@ SHOWN_AS_SLACK = 0.8
 
 @dataclass(slots=True, kw_only=True)
 class Fitted:
-    """One part in one place; `change_at` is the share at which this workshop will renew it."""
+    """One part in one place.
+
+    `change_at` is the share at which this workshop will renew it, `own_factor` what its rate is by itself
+    beside that of its vehicle and lot, `care` what it is lubricated with.
+    """
 
     part_type: PartType
     position: str
@@ -29,6 +33,8 @@ class Fitted:
     change_at: float = 1.0
     distance_at_fitting: float = 0.0
     readings: int = 0
+    own_factor: float = 1.0
+    care: str = ""
 
 
 @dataclass(slots=True)
@@ -124,18 +130,20 @@ def new_part(
 ) -> Fitted:
     """Return a new part of a type with its own hidden rate, and the row that records its fitting."""
     wear: ChainWear | SprocketWear | BeltWear
+    own_factor = 1.0
     if part_type.kind == "chain":
         law = CHAIN_LAWS[part_type.wear_class]
         lot = f"{on:%y}-{'A' if on.month < 7 else 'B'}"
         row["lot"] = lot
         row["links"] = str(part_type.links)
+        as_new = min(max(float(rng.normal(0.0003, 0.0003)), -0.0003), 0.0012)
+        bedding_in = law.bedding_in * exp(float(rng.normal(0.0, 0.3)))
+        own_factor = exp(float(rng.normal(0.0, law.part_spread)))
         wear = ChainWear(
             wear_class=part_type.wear_class,
-            as_new=min(max(float(rng.normal(0.0003, 0.0003)), -0.0003), 0.0012),
-            bedding_in=law.bedding_in * exp(float(rng.normal(0.0, 0.3))),
-            factor=vehicle_factor
-            * lot_factor(seed, part_type.name, lot)
-            * exp(float(rng.normal(0.0, law.part_spread))),
+            as_new=as_new,
+            bedding_in=bedding_in,
+            factor=vehicle_factor * lot_factor(seed, part_type.name, lot) * own_factor,
             late_acceleration=float(rng.choice([0.0, 0.0, 0.0, 0.8, 1.5])),
         )
     elif part_type.kind == "belt":
@@ -164,6 +172,7 @@ def new_part(
         row=row,
         sections=(0.0, float(rng.uniform(0.01, 0.1)), float(rng.uniform(0.03, 0.16))),
         change_at=change_at,
+        own_factor=own_factor,
     )
 
 

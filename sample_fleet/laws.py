@@ -5,7 +5,7 @@ nothing here knows how a forecast would describe it.
 """
 
 from dataclasses import dataclass, field
-from math import exp
+from math import exp, log
 
 from numpy.random import Generator
 
@@ -56,6 +56,26 @@ CHAIN_LAWS: dict[str, ChainLaw] = {
         bedding_in=0.0004, bedding_in_km=200, part_spread=0.20,
     ),
 }  # fmt: skip
+
+#: What chains are lubricated with, and the factor on the wear rate of a chain that always had it. The part of
+#: its rate that a chain has by itself, `part_spread`, holds this factor: the products explain some of it.
+CARE_FACTOR = {"oil O": 1.13, "wax W": 0.885}
+#: How often the product is written down.
+CARE_NOTED = 0.9
+
+
+def care_of(rng: Generator, own_factor: float, part_spread: float) -> str:
+    """Return what a chain was lubricated with, given how fast it wears by itself.
+
+    Both products are as common, and `part_spread` is the spread of both together: what a chain with one of
+    them has by itself is log-normal about the product's factor. Turned round by Bayes' theorem, its own
+    factor says how likely each product was, so that no other number of the fleet depends on this draw.
+    """
+    about = {name: log(factor) for name, factor in CARE_FACTOR.items()}
+    variance = part_spread**2 - (max(about.values()) - min(about.values())) ** 2 / 4
+    likely = [exp(-((log(own_factor) - mean) ** 2) / (2 * variance)) for mean in about.values()]
+    return str(rng.choice(list(about), p=[one / sum(likely) for one in likely]))
+
 
 #: Factor on every wear rate.
 DUTY_FACTOR = {"road": 1.0, "mixed": 1.25, "off-road": 1.75}

@@ -9,7 +9,7 @@ from numpy.random import Generator
 from sample_fleet.books import Books, Row, shown
 from sample_fleet.catalogue import BY_NAME, SetUp
 from sample_fleet.fitted import Fitted, StageState, limit_of, new_part
-from sample_fleet.laws import DUTY_FACTOR, BeltWear, ChainWear
+from sample_fleet.laws import DUTY_FACTOR, BeltWear, ChainWear, care_of
 from sample_fleet.roads import RECORDS_FROM, ROADS_FROM, Riding, stream
 from sample_fleet.scenario import Story, VehiclePlan
 
@@ -136,6 +136,9 @@ class VehicleState:
             factor *= self.rogue
             self.rogue = 1.0
         part = new_part(self.rng, self.seed, part_type, position, on, row, factor)
+        if isinstance(part.wear, ChainWear):
+            drawn = stream(self.seed, self.plan.tag, stage.set_up.stage, on.isoformat(), "care")
+            part.care = care_of(drawn, part.own_factor, part.wear.law.part_spread)
         self.put(stage, part, on)
         return part
 
@@ -195,6 +198,7 @@ class VehicleState:
                     shown(part.wear.late_acceleration, 2) if isinstance(part.wear, ChainWear) else ""
                 ),
                 "readings": str(part.readings),
+                "care": part.care,
             },
         )
 

@@ -6,9 +6,9 @@ from sample_fleet import bench
 from sample_fleet.bench import Taken
 from sample_fleet.books import Row, shown
 from sample_fleet.fitted import Fitted, StageState
-from sample_fleet.laws import BeltWear, ChainWear, SprocketWear
+from sample_fleet.laws import CARE_NOTED, BeltWear, ChainWear, SprocketWear
 from sample_fleet.mess import spoil
-from sample_fleet.roads import RECORDS_FROM
+from sample_fleet.roads import RECORDS_FROM, stream
 from sample_fleet.scenario import MECHANICS, UPPER
 from sample_fleet.vehicle import VehicleState, mess
 
@@ -170,7 +170,7 @@ class Visit:
         ]
         self._slack(stage)
         if self.chance(0.88):
-            self.tasks.append(f"lubricate: {stage.set_up.stage}")
+            self.tasks.append(f"lubricate: {stage.set_up.stage}{self._care(stage, part)}")
             stage.km_since_lubricated = 0.0
         is_plainly_worn = not share and wear.share > 1.0 and self.chance(0.75)
         if self.vehicle.waits_for_parts:
@@ -188,6 +188,13 @@ class Visit:
         for position, believed in looked:
             if believed >= 1.0:
                 self.renew_sprocket(stage, position, "worn")
+
+    def _care(self, stage: StageState, part: Fitted) -> str:
+        """Return what was used as it stands behind the task, nothing if nobody wrote it down."""
+        drawn = stream(
+            self.vehicle.seed, self.vehicle.plan.tag, stage.set_up.stage, self.day.isoformat(), "noted"
+        )
+        return f" = {part.care}" if part.care and drawn.random() < CARE_NOTED else ""
 
     def renew_chain(self, stage: StageState, reason: str) -> None:
         """Renew the chain, and the sprockets with it as a set where they have seen enough."""

@@ -443,3 +443,24 @@ def test_what_is_written_by_the_csv_module_is_read_as_it_was(tmp_path):
     folder = write_folder(tmp_path)
     (folder / "vehicles.csv").write_bytes(stream.getvalue().encode())
     assert read_import([folder]).vehicles[0].description == awkward
+
+
+def test_a_task_says_what_was_used(tmp_path):
+    text = "vehicle,date,meter,tasks\nLR-001,2025-03-01,1800,%s\n"
+    file = tmp_path / "visits.csv"
+    tasks = (
+        "clean = citrus cleaner; lubricate: final drive = dry wax; "
+        "set tension: final drive 52 mm > 38 mm = torque stick; lubricate: stage a=b"
+    )
+    file.write_text(text % tasks, encoding="utf-8")
+    read = read_import([file]).visits[0].tasks
+    assert [(task.stage, task.care) for task in read] == [
+        ("", "citrus cleaner"),
+        ("final drive", "dry wax"),
+        ("final drive", "torque stick"),
+        ("stage a=b", ""),
+    ]
+    assert (read[2].before, read[2].after) == (52.0, 38.0)
+    file.write_text(text % "lubricate: final drive =", encoding="utf-8")
+    with pytest.raises(WearlogError, match="row 2, tasks.*does not say what was used"):
+        read_import([file])

@@ -372,3 +372,18 @@ def test_readings_alone_need_what_they_are_about(bench, tmp_path):
         "There is no instrument Caliper",
         "There is no instrument Ring",
     }
+
+
+def test_what_was_used_at_a_visit_is_kept_and_leaves_older_rows_known(tmp_path):
+    from tests.makers.import_folder import with_row
+    from wearlog.workshop.import_rows import TaskRow
+    from wearlog.workshop.row_keys import normalised
+
+    bench = new_bench()
+    row = "LR-001,2025-05-01,2900,Ada,lubricate: final drive = dry wax,"
+    brought(bench, write_folder(tmp_path, visits=with_row("visits", row)))
+    visits = {visit.on.isoformat(): visit for visit in kept(bench, Visit)}
+    assert [task.care for task in visits["2025-05-01"].tasks] == ["dry wax"]
+    # Rows that were brought in before the word could be said are still the same rows.
+    assert normalised(TaskRow(Task.CLEANED, "final drive")) == "(clean;final drive;;;)"
+    bench.database.close()

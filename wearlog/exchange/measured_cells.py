@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from gettext import gettext as _
 from typing import Any
 
-from wearlog.exchange.cells import BadCell, has_own_unit, in_range, shortened, suggestion, typed
+from wearlog.exchange.cells import LONGEST_NAME, BadCell, has_own_unit, in_range, shortened, suggestion, typed
 from wearlog.fleet.quantity import Quantity
 from wearlog.fleet.reading import InstrumentKind, Measurand, Method, Spot
 from wearlog.fleet.service import Task
@@ -169,11 +170,32 @@ _SET_IN = {
 
 
 def tasks(text: str, _unit: str, _row: Mapping[str, Any]) -> tuple[TaskRow, ...]:
-    """Read the tasks of a visit: ``clean; set tension: final drive 52 mm > 38 mm``."""
+    """Read the tasks of a visit: ``clean; set tension: final drive 52 mm > 38 mm``.
+
+    What was used stands behind an equals sign: ``lubricate: final drive = dry wax; clean = citrus``.
+    """
     return tuple(_task(piece.strip()) for piece in text.split(";") if piece.strip())
 
 
 def _task(piece: str) -> TaskRow:
+    # Spaces around the sign, so that the name of a stage may hold one.
+    done, equals, care = (part.strip() for part in f"{piece} ".partition(" = "))
+    if not equals:
+        return _work_done(piece)
+    if not care:
+        raise BadCell(
+            _("“{text}” does not say what was used.").format(text=shortened(piece)),
+            _("Write for example lubricate: final drive = dry wax, or leave out the equals sign."),
+        )
+    if len(care) > LONGEST_NAME:
+        raise BadCell(
+            _("“{text}” is longer than {n} letters.").format(text=shortened(care), n=LONGEST_NAME),
+            _("Shorten it."),
+        )
+    return replace(_work_done(done), care=care)
+
+
+def _work_done(piece: str) -> TaskRow:
     word, _colon, rest = (part.strip() for part in piece.partition(":"))
     known = {task.value: task for task in Task}
     task = known.get(" ".join(word.lower().split()))

@@ -1,5 +1,6 @@
 """Brings in the rows of an import: all or nothing, and the same rows twice add nothing."""
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from gettext import gettext as _
 from typing import TypeVar
@@ -34,6 +35,8 @@ R = TypeVar("R", bound=ImportRow)
 
 #: More problems than this help nobody; the rest is counted.
 MOST_PROBLEMS = 500
+#: Taking back goes record by record; more of them than this are put right from a backup.
+MOST_UNDONE = 5000
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,10 @@ class Brought:
         return sum(self.already.values())
 
 
+class _OnlyTried(Exception):
+    """Ends a transaction that was to show what would come of it."""
+
+
 def bring_in(bench: Bench, rows: ImportRows, progress: Progress | None = None) -> Brought:
     """Add the rows of an import and return what was added.
 
@@ -86,17 +93,47 @@ def bring_in(bench: Bench, rows: ImportRows, progress: Progress | None = None) -
     Cancelled
         If the person stopped it; then nothing is added.
     """
-    progress = progress or Silent()
+    return _brought(bench, rows, progress or Silent(), is_dry=False)
+
+
+def try_in(bench: Bench, rows: ImportRows, progress: Progress | None = None) -> Brought:
+    """Return what an import would add, without adding anything.
+
+    Parameters
+    ----------
+    bench : Bench
+        Where to.
+    rows : ImportRows
+        As for `bring_in`.
+    progress : Progress or None
+        Told step by step; may stop the work.
+
+    Raises
+    ------
+    WearlogError
+        With the problems of all rows.
+    """
+    return _brought(bench, rows, progress or Silent(), is_dry=True)
+
+
+def _brought(bench: Bench, rows: ImportRows, progress: Progress, *, is_dry: bool) -> Brought:
     what = _("Import")
-    with bench.database.writing(by=bench.by, at=bench.now(), what=what) as records:
+    change_id = ""
+    with (
+        suppress(_OnlyTried),
+        bench.database.writing(by=bench.by, at=bench.now(), what=what) as records,
+    ):
         work = Import(records=records, today=bench.today(), progress=progress)
         _bring(work, rows)
         change_id = records.change_id
+        if is_dry:
+            raise _OnlyTried
     added = {name: count for name, count in work.added.items() if count}
+    can_undo = sum(added.values()) <= MOST_UNDONE
     return Brought(
         added,
         {name: count for name, count in work.already.items() if count},
-        Changes(what, change_id, can_undo=False) if added else None,
+        Changes(what, change_id, can_undo=can_undo) if added and not is_dry else None,
         tuple(work.doubts),
     )
 

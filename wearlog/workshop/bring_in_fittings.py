@@ -7,7 +7,7 @@ from datetime import date
 from gettext import gettext as _
 from itertools import pairwise
 
-from wearlog.fleet.fitting import Installation, Position
+from wearlog.fleet.fitting import Installation, Position, RemovalReason
 from wearlog.fleet.parts import DriveKind, Part, PartKind, PartType
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.workshop.bring_in_context import Import
@@ -33,6 +33,7 @@ def bring_fittings(work: Import, rows: Sequence[InstallationRow]) -> None:
     fittings = [made for row in rows if (made := _fitting(work, row)) is not None]
     fittings.sort(key=lambda made: (made.row.fitted_on, made.row.where.row))
     fittings = _with_parts(work, fittings)
+    _take_off_last(work, fittings)
     _check_places(work, fittings)
     _add(work, fittings)
 
@@ -163,6 +164,33 @@ def _with_parts(work: Import, fittings: list[_Fitting]) -> list[_Fitting]:
                 _("Give the use before only where the part first came to this fleet."),
             )
     return found
+
+
+def _take_off_last(work: Import, fittings: list[_Fitting]) -> None:
+    """Let what was in a place come off on the day on which a row says that it was replaced."""
+    for made in fittings:
+        if not made.row.replaces_last:
+            continue
+        place = (made.stage.id, made.installation.position)
+        kept = [i for i in work.installations.get(made.stage.id, ()) if i.position is place[1]]
+        others = [o for o in fittings if o is not made and (o.stage.id, o.installation.position) == place]
+        day = made.row.fitted_on
+        before = [one for one in (*kept, *(o.installation for o in others)) if one.fitted_on < day]
+        last = max(before, key=lambda one: one.fitted_on, default=None)
+        if last is None or last.removed_on is not None:
+            continue
+        off = replace(
+            last,
+            removed_on=day,
+            removed_use=made.installation.fitted_use,
+            removal_reason=RemovalReason.WORN,
+        )
+        owner = next((o for o in others if o.installation is last), None)
+        if owner is not None:
+            owner.installation = off
+        else:
+            places = work.installations[made.stage.id]
+            places[places.index(last)] = work.records.replace(off)
 
 
 def _check_places(work: Import, fittings: list[_Fitting]) -> None:

@@ -99,4 +99,5 @@ def _task(work: Import, vehicle: Vehicle, task: TaskRow, where: Where) -> TaskDo
         before=task.before,
         after=task.after,
         quantity_unit=task.quantity_unit,
+        care=task.care,
     )

@@ -12,6 +12,9 @@ from wearlog.fleet.reading import InstrumentKind, Measurand, Method, Spot
 from wearlog.fleet.service import Task
 from wearlog.fleet.vehicle import Duty, MeterUnit, VehicleKind
 
+#: Marks a field that the format did not always have: empty, it leaves the keys of rows as they were.
+LATER = {"later": True}
+
 
 @dataclass(frozen=True, slots=True)
 class Where:
@@ -157,7 +160,10 @@ class MeterRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InstallationRow:
-    """A row of installations.csv."""
+    """A row of installations.csv.
+
+    `replaces_last`: what was in the place comes off on the day, worn; a book of services says it so.
+    """
 
     where: Where
     vehicle: str
@@ -177,6 +183,7 @@ class InstallationRow:
     thread_lock: bool | None = None
     cost: float | None = None
     notes: str = ""
+    replaces_last: bool = False
 
     @property
     def natural_key(self) -> tuple[object, ...]:
@@ -186,13 +193,17 @@ class InstallationRow:
 
 @dataclass(frozen=True, slots=True)
 class TaskRow:
-    """One task of a visit; `before` and `after` in `quantity_unit` (mm, N, N.m, or empty for counts)."""
+    """One task of a visit; `before` and `after` in `quantity_unit` (mm, N, N.m, or empty for counts).
+
+    `care` is the lubricant or cleaner used, in the workshop's own word.
+    """
 
     task: Task
     stage: str = ""
     before: float | None = None
     after: float | None = None
     quantity_unit: str = ""
+    care: str = field(default="", metadata=LATER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from hashlib import sha256
 from typing import Any, TypeVar
 
 from wearlog.fleet.problem import Findings
+from wearlog.fleet.reading import Spot
 from wearlog.store.records import Records
 from wearlog.workshop.import_rows import Amount, GaugeSpot, ImportRow, TaskRow
 
@@ -56,10 +57,14 @@ def normalised(value: object) -> str:
         return value.isoformat()
     if isinstance(value, tuple):
         return "(" + ";".join(normalised(one) for one in value) + ")"
-    if isinstance(value, Amount | GaugeSpot | TaskRow) or hasattr(value, "__dataclass_fields__"):
-        return (
-            "(" + ";".join(normalised(getattr(value, name)) for name, _plain in _compared(type(value))) + ")"
-        )
+    if isinstance(value, Amount | GaugeSpot | TaskRow | Spot):
+        later = {f.name for f in fields(value) if "later" in f.metadata}
+        said = [
+            normalised(given)
+            for name, plain in _compared(type(value))
+            if (given := getattr(value, name)) != plain or name not in later
+        ]
+        return "(" + ";".join(said) + ")"
     message = f"{type(value).__name__} has no normal form"
     raise TypeError(message)
 
