@@ -172,10 +172,15 @@ def _take_off_last(work: Import, fittings: list[_Fitting]) -> None:
         if not made.row.replaces_last:
             continue
         place = (made.stage.id, made.installation.position)
-        kept = [i for i in work.installations.get(made.stage.id, ()) if i.position is place[1]]
-        others = [o for o in fittings if o is not made and (o.stage.id, o.installation.position) == place]
         day = made.row.fitted_on
-        before = [one for one in (*kept, *(o.installation for o in others)) if one.fitted_on < day]
+        kept = [i for i in work.installations.get(made.stage.id, ()) if i.position is place[1]]
+        others = [
+            other
+            for other in fittings
+            if (other.stage.id, other.installation.position) == place
+            and (other.row.fitted_on < day or not other.row.replaces_last)
+        ]
+        before = [one for one in (*kept, *(o.installation for o in others)) if one.fitted_on <= day]
         last = max(before, key=lambda one: one.fitted_on, default=None)
         if last is None or last.removed_on is not None:
             continue

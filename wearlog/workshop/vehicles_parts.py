@@ -66,7 +66,7 @@ def _run_type(records: Records, run: PartType, count: int | None) -> PartType:
             run,
             id=0,
             version=0,
-            name=_free_name(records, _run_name(run, count)),
+            name=_free_name(records, run_name(run, count)),
             links=count if is_chain else None,
             teeth=None if is_chain else count,
             price=None,
@@ -79,14 +79,19 @@ def _wheel_type(records: Records, run: PartType, teeth: int | None) -> PartType:
     for one in records.all(PartType, kind=wanted.kind, teeth=teeth):
         if _is_wheel_for(one, run, teeth):
             return one
-    noun = _("Sprocket") if wanted.kind is PartKind.SPROCKET else _("Pulley")
-    name = _("{noun} {designation}, {teeth} teeth").format(
+    return records.add(replace(wanted, name=_free_name(records, wheel_name(run, teeth))))
+
+
+def wheel_name(run: PartType, teeth: int | None) -> str:
+    """Return what the sprocket or pulley of a chain or belt is called if nobody named it."""
+    noun = _("Sprocket") if run.kind is PartKind.CHAIN else _("Pulley")
+    return _("{noun} {designation}, {teeth} teeth").format(
         noun=noun, designation=run.designation, teeth=teeth
     )
-    return records.add(replace(wanted, name=_free_name(records, name)))
 
 
-def _run_name(run: PartType, count: int | None) -> str:
+def run_name(run: PartType, count: int | None) -> str:
+    """Return what a chain or belt is called if nobody named it."""
     if run.kind is PartKind.BELT:
         width = "" if run.width_mm is None else _(", {mm:g} mm wide").format(mm=run.width_mm)
         name = _("Belt {designation}{width}").format(designation=run.designation, width=width)

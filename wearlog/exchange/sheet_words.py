@@ -1,0 +1,267 @@
+"""Guesses what the columns of a sheet are, by the words of the trade in its headers and by its cells."""
+
+import re
+from dataclasses import replace
+from difflib import SequenceMatcher
+from functools import cache
+from typing import Any
+
+from wearlog import resources, units
+from wearlog.exchange.cell_text import decimal_mark, order_of_days
+from wearlog.exchange.matching import (
+    MEASURE,
+    OVER_PITCHES,
+    RENEWED,
+    SERVICE,
+    ColumnMatch,
+    Field,
+    Match,
+    Measure,
+    data_rows,
+    fields_of,
+    header_cells,
+    purposes,
+    text_of,
+)
+from wearlog.exchange.measured_cells import spot_quantity
+from wearlog.exchange.spreadsheet import Sheet
+from wearlog.fleet.fitting import Position
+from wearlog.fleet.quantity import Quantity
+from wearlog.fleet.reading import Measurand, Method
+
+#: A header further down than this is chosen by the person.
+_ROWS_LOOKED_AT = 25
+_CELLS_LOOKED_AT = 200
+_BRACKETS = re.compile(r"[\[(]\s*([^\[\]()]*?)\s*[\])]")
+_PITCHES = re.compile(r"(\d{1,3})\s*(?:links?|pitches|pitch|pins?|rollers?)\b")
+#: Headers less like a known one than this are not taken for it.
+_LIKE = 0.86
+
+
+@cache
+def words() -> dict[str, Any]:
+    """Return the words by which columns are known."""
+    return resources.toml("import_words.toml")
+
+
+def guess_header_row(sheet: Sheet) -> int:
+    """Return the number of the row that most likely holds the headers: texts, and more under them."""
+    best, best_score = sheet.rows[0].number if sheet.rows else 1, -1.0
+    known = {phrase for phrases in words()["fields"].values() for phrase in phrases}
+    known |= {phrase for measure in words()["measures"] for phrase in measure["words"]}
+    known |= {column.header for name in purposes() for column in _columns(name)}
+    for place, row in enumerate(sheet.rows[:_ROWS_LOOKED_AT]):
+        texts = [text_of(cell).lower() for cell in row.cells if isinstance(cell, str)]
+        told = sum(bool(_plain(text)) and any(_holds(_plain(text), one) for one in known) for text in texts)
+        score = told + 0.1 * len(texts) - 0.01 * place
+        if score > best_score:
+            best, best_score = row.number, score
+    return best
+
+
+def _columns(purpose: str) -> tuple[Any, ...]:
+    return tuple(field.column for field in fields_of(purpose) if field.column is not None)
+
+
+def guess_match(sheet: Sheet, header_row: int | None = None, purpose: str = "", title: str = "") -> Match:
+    """Return the likeliest match of a sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The sheet.
+    header_row : int or None
+        The number of the row with the headers; None to guess it.
+    purpose : str
+        What a row is; empty to guess it.
+    title : str
+        The name of file or sheet, which may be one of the import format.
+    """
+    row = guess_header_row(sheet) if header_row is None else header_row
+    named = f"{title.lower().removesuffix('.csv').strip().replace(' ', '_')}.csv"
+    tried = [purpose] if purpose else list(purposes())
+    best, best_score = tried[0], -1.0
+    for one in tried:
+        match = _columns_matched(sheet, row, one)
+        score = _score(match, one) + (3.0 if one == named else 0.0)
+        if score > best_score:
+            best, best_score = one, score
+    match = _columns_matched(sheet, row, best)
+    cells = [cells.cell(column.place) for cells in data_rows(sheet, row) for column in match.columns]
+    days = [
+        cells.cell(column.place)
+        for cells in data_rows(sheet, row)
+        for column in match.columns
+        if column.field in {"on", "fitted_on", "removed_on", "in_service_since", "retired_on"}
+    ]
+    return replace(match, days=order_of_days(days), decimal=decimal_mark(cells))
+
+
+def _score(match: Match, purpose: str) -> float:
+    held = {column.field for column in match.columns if column.field}
+    needed = {field.name for field in fields_of(purpose) if field.is_required}
+    score = len([column for column in match.columns if column.field]) - 2.0 * len(needed - held)
+    if purpose == SERVICE:
+        score += 0.5 if any(column.field == MEASURE for column in match.columns) else -1.5
+    return score
+
+
+def _columns_matched(sheet: Sheet, header_row: int, purpose: str) -> Match:
+    headers = header_cells(sheet, header_row)
+    fields = fields_of(purpose)
+    wished: list[tuple[float, int, Field]] = []
+    for place, header in enumerate(headers):
+        for field in fields:
+            score = _likeness(header, field) if header else 0.0
+            if score:
+                wished.append((score, -place, field))
+    columns = [ColumnMatch(place, header) for place, header in enumerate(headers)]
+    taken: set[str] = set()
+    for _likely, at, field in sorted(wished, key=lambda wish: wish[:2], reverse=True):
+        place = -at
+        if columns[place].field or (field.name in taken and not field.is_many):
+            continue
+        columns[place] = _filled(sheet, header_row, columns[place], field)
+        taken.add(field.name)
+    return Match(purpose, header_row, tuple(columns))
+
+
+def _filled(sheet: Sheet, header_row: int, column: ColumnMatch, field: Field) -> ColumnMatch:
+    unit = unit_in(column.header)
+    cells = [row.cell(column.place) for row in data_rows(sheet, header_row)[:_CELLS_LOOKED_AT]]
+    if field.name == MEASURE:
+        measure, usual = measure_in(column.header, unit)
+        unit = unit or usual
+        numbers = [c for c in cells if isinstance(c, int | float) and not isinstance(c, bool)]
+        # Cells shown in percent hold fractions.
+        is_share = unit == "%" and bool(numbers) and max(map(abs, numbers)) < 0.05
+        is_share = is_share and measure.measurand is Measurand.CHAIN_ELONGATION
+        return replace(column, field=MEASURE, unit="1" if is_share else unit, measure=measure)
+    if field.name == RENEWED:
+        stage = stage_in(column.header)
+        held = Measure(Measurand.CHAIN_ELONGATION, Method.ELONGATION_READ, stage)
+        return replace(column, field=RENEWED, measure=held)
+    known = field.column
+    allowed = () if known is None else known.quantities
+    fits = any(_is_unit(unit, quantity) for quantity in allowed)
+    if known is not None and known.unit and not fits and not known.days:
+        unit = known.unit if f"[{known.unit}]" in column.header else unit
+    bare = _plain(column.header)
+    if field.name == "meter" and not fits:
+        unit = "h" if "hour" in bare else "mi" if "mile" in bare else "km" if bare in {"km", "kms"} else ""
+        fits = bool(unit)
+    return replace(column, field=field.name, unit=unit if fits else "")
+
+
+def units_of(field: Field, measure: Measure | None) -> tuple[str, ...]:
+    """Return the units in which the bare numbers of a column may be."""
+    if field.name == MEASURE and measure is not None:
+        quantity = spot_quantity(measure.method, measure.measurand)
+        return () if quantity in {Quantity.GRADE, Quantity.COUNT} else units.units_for(quantity)
+    if field.column is None:
+        return ()
+    return tuple(dict.fromkeys(unit for kind in field.column.quantities for unit in units.units_for(kind)))
+
+
+# --- words in a header
+
+
+def _plain(header: str) -> str:
+    """Return a header in lower case, without what stands in brackets and without marks."""
+    bare = _BRACKETS.sub(" ", header.lower())
+    return " ".join(re.sub(r"[^\w%/]+", " ", bare.replace("_", " ")).split())
+
+
+def _holds(plain: str, phrase: str) -> bool:
+    return set(phrase.split()) <= set(plain.split())
+
+
+def _likeness(header: str, field: Field) -> float:
+    """Return how well a header fits a field: 0 for not at all, 3 for the format's own word."""
+    plain = _plain(header)
+    if field.column is not None and plain == field.column.header:
+        return 3.0
+    if field.name == MEASURE:
+        phrases = [phrase for one in words()["measures"] for phrase in one["words"]]
+        if _PITCHES.search(header.lower()):
+            return 2.6
+    else:
+        phrases = words()["fields"].get(field.name, [])
+    size = max(len(plain.split()), 1)
+    told = [len(phrase.split()) / size for phrase in phrases if _holds(plain, phrase)]
+    if told:
+        # The whole header known is worth more than one word of it.
+        longest = max(len(phrase.split()) for phrase in phrases if _holds(plain, phrase))
+        return min(1.0 + max(told), 2.0) + 0.2 * (longest - 1)
+    near = max((SequenceMatcher(None, plain, phrase).ratio() for phrase in phrases), default=0.0)
+    return near if near >= _LIKE and field.name != MEASURE else 0.0
+
+
+@cache
+def _is_unit(unit: str, quantity: Quantity) -> bool:
+    return bool(unit) and unit.strip() in _spellings(quantity)
+
+
+@cache
+def _spellings(quantity: Quantity) -> frozenset[str]:
+    table = resources.toml("units.toml")[quantity.value]["units"]
+    return frozenset(table) - {"1"} | {also for row in table.values() for also in row.get("also", ())}
+
+
+def unit_in(header: str) -> str:
+    """Return the unit that a header names, in brackets or as its last word, as the program writes it.
+
+    Examples
+    --------
+    >>> unit_in("Odo (miles)"), unit_in("slack [mm]"), unit_in("Stretch %"), unit_in("Notes (old)")
+    ('mi', 'mm', '%', '')
+    """
+    last = header.replace("_", " ").split()[-1:]
+    for text in [*reversed(_BRACKETS.findall(header)), *last]:
+        for quantity in Quantity:
+            if quantity in {Quantity.COUNT, Quantity.GRADE}:
+                continue
+            for known in units.units_for(quantity):
+                if known != "1" and (
+                    text == known or (_is_unit(text.lower(), quantity) and _same(text, known, quantity))
+                ):
+                    return known
+    return ""
+
+
+def _same(text: str, known: str, quantity: Quantity) -> bool:
+    row = resources.toml("units.toml")[quantity.value]["units"][known]
+    return text.lower() == known.lower() or text.lower() in row.get("also", ())
+
+
+def stage_in(header: str) -> str:
+    """Return the stage that a header names, empty for none."""
+    plain = _plain(header)
+    told = words()["stages"].items()
+    return next((stage for stage, known in told if any(_holds(plain, one) for one in known)), "")
+
+
+def measure_in(header: str, unit: str) -> tuple[Measure, str]:
+    """Return what a header says was measured, and its usual unit."""
+    plain = _plain(header)
+    pitches = _PITCHES.search(header.lower())
+    best: dict[str, Any] = words()["measures"][0]
+    best_score = 0.0
+    for one in words()["measures"]:
+        known = max((len(phrase) for phrase in one["words"] if _holds(plain, phrase)), default=0)
+        score = float(known)
+        score += 8.0 if pitches and one.get("over") else 0.0
+        score += 4.0 if unit and unit in one.get("units", ()) else 0.0
+        score -= 6.0 if unit and unit not in one.get("units", ()) else 0.0
+        if score > best_score:
+            best, best_score = one, score
+    method, measurand = Method(best["method"]), Measurand(best["measurand"])
+    position = None
+    if measurand in {Measurand.SPROCKET_CONDITION, Measurand.SPROCKET_TOOTH_THICKNESS}:
+        told = words()["positions"].items()
+        position = next(
+            (Position(name) for name, known in told if any(_holds(plain, one) for one in known)), None
+        )
+    counted = int(pitches[1]) if pitches and method in OVER_PITCHES else None
+    usual = best.get("units", [""])[0]
+    return Measure(measurand, method, stage_in(header), position, counted), usual
