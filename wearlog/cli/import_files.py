@@ -1,4 +1,4 @@
-"""`wearlog import`: bring in CSV files."""
+"""`wearlog import`: bring in CSV and spreadsheet files."""
 
 from gettext import gettext as _
 from pathlib import Path
@@ -14,21 +14,23 @@ from wearlog.cli.shared import working
 @click.option("--questions", is_flag=True, help=_("List every odd value that was brought in all the same."))
 @click.pass_obj
 def import_files(chosen: Chosen, paths: tuple[Path, ...], questions: bool) -> None:
-    """Bring in CSV files.
+    """Bring in CSV files, folders of them, or spreadsheets with the same names as sheets.
 
-    Single files or folders: all or nothing, and the same rows only once.
+    All or nothing, and the same rows only once. The columns of other sheets are matched in the window.
     """
     from wearlog.exchange.brought_text import (  # noqa: PLC0415 - start quickly
         brought_text,
         question_counts_text,
         questions_text,
     )
-    from wearlog.exchange.csv_folder import read_import  # noqa: PLC0415
+    from wearlog.exchange.format_book import read_all  # noqa: PLC0415
     from wearlog.workshop.bring_in import bring_in  # noqa: PLC0415
+    from wearlog.workshop.import_matches import known_for_import  # noqa: PLC0415
 
     with working(chosen) as progress:
-        rows = read_import(paths, progress)
-        brought = bring_in(chosen.bench(), rows, progress)
+        bench = chosen.bench()
+        rows = read_all(paths, known_for_import(bench), progress)
+        brought = bring_in(bench, rows, progress)
     click.echo(brought_text(brought))
     asked = questions_text(brought) if questions else question_counts_text(brought)
     if asked:

@@ -179,7 +179,7 @@ def _holds(plain: str, phrase: str) -> bool:
 def _likeness(header: str, field: Field) -> float:
     """Return how well a header fits a field: 0 for not at all, 3 for the format's own word."""
     plain = _plain(header)
-    if field.column is not None and plain == field.column.header:
+    if field.column is not None and plain == _plain(field.column.header):
         return 3.0
     if field.name == MEASURE:
         phrases = [phrase for one in words()["measures"] for phrase in one["words"]]
@@ -197,15 +197,8 @@ def _likeness(header: str, field: Field) -> float:
     return near if near >= _LIKE and field.name != MEASURE else 0.0
 
 
-@cache
 def _is_unit(unit: str, quantity: Quantity) -> bool:
-    return bool(unit) and unit.strip() in _spellings(quantity)
-
-
-@cache
-def _spellings(quantity: Quantity) -> frozenset[str]:
-    table = resources.toml("units.toml")[quantity.value]["units"]
-    return frozenset(table) - {"1"} | {also for row in table.values() for also in row.get("also", ())}
+    return bool(unit) and unit in units.units_for(quantity)
 
 
 def unit_in(header: str) -> str:
@@ -213,25 +206,26 @@ def unit_in(header: str) -> str:
 
     Examples
     --------
-    >>> unit_in("Odo (miles)"), unit_in("slack [mm]"), unit_in("Stretch %"), unit_in("Notes (old)")
+    >>> unit_in("Odo (miles)"), unit_in("slack [mm]"), unit_in("Stretch %"), unit_in("Meter")
     ('mi', 'mm', '%', '')
     """
-    last = header.replace("_", " ").split()[-1:]
-    for text in [*reversed(_BRACKETS.findall(header)), *last]:
-        for quantity in Quantity:
-            if quantity in {Quantity.COUNT, Quantity.GRADE}:
-                continue
-            for known in units.units_for(quantity):
-                if known != "1" and (
-                    text == known or (_is_unit(text.lower(), quantity) and _same(text, known, quantity))
-                ):
-                    return known
+    bracketed = [_unit_spelt(text.lower(), text) for text in reversed(_BRACKETS.findall(header))]
+    words_ = header.replace("_", " ").split()
+    # A last word is only taken for a unit if it is a sign: a meter is no metre.
+    last = [_unit_spelt("", words_[-1])] if len(words_) > 1 else []
+    return next((unit for unit in (*bracketed, *last) if unit), "")
+
+
+@cache
+def _unit_spelt(also: str, sign: str) -> str:
+    """Return the unit with this sign, or with this other spelling in lower case; empty for none."""
+    for quantity in Quantity:
+        if quantity in {Quantity.COUNT, Quantity.GRADE}:
+            continue
+        for name, row in resources.toml("units.toml")[quantity.value]["units"].items():
+            if name != "1" and (sign == name or also in {name.lower(), *row.get("also", ())}):
+                return str(name)
     return ""
-
-
-def _same(text: str, known: str, quantity: Quantity) -> bool:
-    row = resources.toml("units.toml")[quantity.value]["units"][known]
-    return text.lower() == known.lower() or text.lower() in row.get("also", ())
 
 
 def stage_in(header: str) -> str:
