@@ -15,6 +15,7 @@ from wearlog.cli.exit_codes import OK, SortedGroup
 from wearlog.cli.forecast import list_forecasts
 from wearlog.cli.import_files import import_files
 from wearlog.cli.parts import list_parts
+from wearlog.cli.plan import plan_visits
 from wearlog.cli.program import Chosen, Line, Program
 from wearlog.cli.restore import restore
 from wearlog.cli.shared import is_terminal, working
@@ -77,6 +78,7 @@ for _verb in (
     list_forecasts,
     draw_chart,
     list_parts,
+    plan_visits,
     judge_forecasts,
     list_trail,
     back_up,
