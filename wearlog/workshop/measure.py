@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from gettext import gettext as _
 
 from wearlog.fleet.meter import UseHistory, check_meter_value
-from wearlog.fleet.problem import Doubt, Findings, Problem, ProblemKind, WearlogError
+from wearlog.fleet.problem import AlreadySaved, Doubt, Findings, Problem, ProblemKind, WearlogError
 from wearlog.fleet.reading import Measurand, Reading
 from wearlog.fleet.service import Visit
 from wearlog.measuring.elongation import pins_text
@@ -14,6 +14,8 @@ from wearlog.workshop.bench import Bench
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.fleet_state import FleetState, fleet_state
 from wearlog.workshop.foresee import Foreseen, foresee
+from wearlog.workshop.job_card_filling import end_planned, planned_to_end
+from wearlog.workshop.save_once import keep_what_is_saved, saved_before, text_to_reopen
 from wearlog.workshop.sheet import AskedReading, EntryPreview, SheetDraft, SheetPreview, SheetSnapshot
 from wearlog.workshop.sheet_entries import JudgedEntry, instrument_of, judge_entries
 from wearlog.workshop.sheet_writing import reading_of, tasks_done, write_fitted, write_meter
@@ -170,11 +172,16 @@ def _without_repeats(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
 def save(bench: Bench, draft: SheetDraft) -> Changes:
     """Save a sheet: meter entry, visit, readings and parts fitted, in one transaction.
 
+    A sheet with a `save_key` is saved once, however often that is tried.
+
     Raises
     ------
     WearlogError
         All problems at once; then nothing was saved.
     """
+    done = saved_before(bench, draft, _draft_key(draft.vehicle_id))
+    if done is not None:
+        return done
     sheet = open_sheet(bench, draft.vehicle_id)
     state = fleet_state(bench)
     history = state.histories[draft.vehicle_id]
@@ -192,7 +199,14 @@ def save(bench: Bench, draft: SheetDraft) -> Changes:
     for one in judged:
         findings.problems.extend(one.problems)
     findings.raise_if_any()
-    return _write(bench, sheet, state, draft, judged, total_use)
+    try:
+        return _write(bench, sheet, state, draft, judged, total_use)
+    except AlreadySaved:
+        # The try before was committed while this one waited for its turn.
+        done = saved_before(bench, draft, _draft_key(draft.vehicle_id))
+        if done is None:
+            raise
+        return done
 
 
 def _write(
@@ -206,7 +220,9 @@ def _write(
     by = draft.by or bench.by
     what = _("Service of {tag} saved").format(tag=sheet.tag)
     fitted: list[int] = []
-    with bench.database.writing(by=by, at=bench.now(), what=what) as records:
+    with bench.database.writing(by=by, at=bench.now(), what=what, key=draft.save_key) as records:
+        keep_what_is_saved(records, draft)
+        planned = planned_to_end(records, draft.planned_number, draft.vehicle_id)
         visit = records.add(
             Visit(
                 vehicle_id=draft.vehicle_id,
@@ -215,8 +231,10 @@ def _write(
                 by=by,
                 tasks=tasks_done(sheet, draft),
                 notes=draft.notes,
+                planned_number="" if planned is None else planned.number,
             )
         )
+        end_planned(records, planned, visit)
         write_meter(records, state, draft, visit, by)
         for one in judged:
             if one.result is not None:
@@ -230,7 +248,7 @@ def _write(
         change_id,
         frozenset({draft.vehicle_id}),
         frozenset({*touched, *fitted}),
-        draft=(_draft_key(draft.vehicle_id), draft.to_text()),
+        draft=(_draft_key(draft.vehicle_id), text_to_reopen(draft)),
     )
 
 

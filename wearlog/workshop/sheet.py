@@ -76,7 +76,10 @@ class SheetBlock:
 
 @dataclass(frozen=True, slots=True)
 class SheetSnapshot:
-    """The sheet of one vehicle before anything is typed; `meter_unit` is what its meter shows."""
+    """The sheet of one vehicle before anything is typed; `meter_unit` is what its meter shows.
+
+    `planned_number` is that of the job card it was opened by, empty for none.
+    """
 
     vehicle_id: int
     tag: str
@@ -91,6 +94,7 @@ class SheetSnapshot:
     blocks: tuple[SheetBlock, ...]
     people: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    planned_number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +135,8 @@ class TaskDraft:
 class SheetDraft:
     """A half-filled sheet; every change makes a new one.
 
-    `meter_value` is canonical (km or h) and None while `meter_text` can't be understood.
+    `meter_value` is canonical (km or h) and None while `meter_text` can't be understood. `planned_number` is
+    that of the job card that is filled in, empty for none.
     """
 
     vehicle_id: int
@@ -144,6 +149,9 @@ class SheetDraft:
     notes: str = ""
     entries: dict[str, EntryDraft] = field(default_factory=dict)
     tasks: dict[str, TaskDraft] = field(default_factory=dict)
+    #: Names the save of this sheet, the same at every try; empty until it is tried.
+    save_key: str = ""
+    planned_number: str = ""
 
     @property
     def is_empty(self) -> bool:

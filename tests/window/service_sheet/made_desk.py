@@ -29,7 +29,10 @@ class MadeDesk:
                 return vehicle_id
         raise WearlogError(Problem(f"There is no vehicle with the tag {tag}.", kind=ProblemKind.NOT_FOUND))
 
-    def open(self, vehicle_id: int) -> Opened:
+    def open_named(self, name: str) -> Opened:
+        return self.open(self.vehicle_tagged(name))
+
+    def open(self, vehicle_id: int, planned_number: str = "") -> Opened:
         text = self.kept.get(vehicle_id)
         return Opened(self.sheets[vehicle_id], None if text is None else SheetDraft.from_text(text))
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
+from wearlog.fleet.problem import WearlogError
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.sheet import SheetDraft, SheetPreview, SheetSnapshot
 
@@ -27,8 +28,11 @@ class Desk(Protocol):
     def vehicle_tagged(self, tag: str) -> int:
         """Return the vehicle of a tag; WearlogError if there is none."""
 
-    def open(self, vehicle_id: int) -> Opened:
-        """Return the sheet of a vehicle."""
+    def open(self, vehicle_id: int, planned_number: str = "") -> Opened:
+        """Return the sheet of a vehicle, asking for what a job card asks for if its number is given."""
+
+    def open_named(self, name: str) -> Opened:
+        """Return the sheet of the vehicle with a tag, or of a job card's number; WearlogError if neither."""
 
     def keep(self, draft: SheetDraft) -> None:
         """Keep a half-filled sheet; an empty one is dropped."""
@@ -62,11 +66,27 @@ class BenchDesk:
 
         return fleet_state(self._bench).vehicle_tagged(tag).id
 
-    def open(self, vehicle_id: int) -> Opened:
+    def open(self, vehicle_id: int, planned_number: str = "") -> Opened:
         """Return the sheet of a vehicle, and what was kept of it."""
+        from wearlog.workshop.job_card_filling import card_on_sheet  # noqa: PLC0415 - as above
         from wearlog.workshop.measure import kept_draft, open_sheet  # noqa: PLC0415 - as above
 
-        return Opened(open_sheet(self._bench, vehicle_id), kept_draft(self._bench, vehicle_id))
+        kept = kept_draft(self._bench, vehicle_id)
+        number = planned_number or (kept.planned_number if kept is not None else "")
+        return Opened(card_on_sheet(self._bench, open_sheet(self._bench, vehicle_id), number), kept)
+
+    def open_named(self, name: str) -> Opened:
+        """Return the sheet of the vehicle with a tag, or of a job card's number."""
+        from wearlog.workshop.job_card_filling import open_card, planned_visit  # noqa: PLC0415 - as above
+        from wearlog.workshop.measure import kept_draft  # noqa: PLC0415 - as above
+
+        try:
+            return self.open(self.vehicle_tagged(name))
+        except WearlogError:
+            if planned_visit(self._bench, name) is None:
+                raise
+        sheet = open_card(self._bench, name)
+        return Opened(sheet, kept_draft(self._bench, sheet.vehicle_id))
 
     def keep(self, draft: SheetDraft) -> None:
         """Keep a half-filled sheet; an empty one is dropped."""

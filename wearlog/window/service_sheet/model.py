@@ -53,9 +53,12 @@ class SheetModel(SheetState):
         self.snapshot = snapshot
         self.is_restored = kept is not None and not kept.is_empty
         if kept is None or kept.is_empty:
-            self.draft = SheetDraft(snapshot.vehicle_id, snapshot.today, by=by)
+            self.draft = SheetDraft(
+                snapshot.vehicle_id, snapshot.today, by=by, planned_number=snapshot.planned_number
+            )
         else:
-            self.draft = draft_fitted(kept, snapshot)
+            number = snapshot.planned_number or kept.planned_number
+            self.draft = replace(draft_fitted(kept, snapshot), planned_number=number)
         self.preview = None
         self._understand_anew()
         self.opened.emit()

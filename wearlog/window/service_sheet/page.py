@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from wearlog.fleet.problem import Doubt, Offer, WearlogError
+from wearlog.fleet.problem import ConnectionLost, Doubt, Offer, WearlogError
 from wearlog.window.bench_keys import focus_is_within, put_focus
 from wearlog.window.offer_bar import Sentence
 from wearlog.window.page import SIDE_PX, Page
@@ -51,6 +51,8 @@ class SheetPage(Page):
         self.traffic = SheetTraffic(desk or BenchDesk(session.bench), session.background, self)
         self._is_moving = False
         self._saving: tuple[SheetSnapshot, SheetDraft] | None = None
+        # Nobody knows whether the save was done: it is tried again until the server answers.
+        self._is_unsure = self._is_told_unsure = False
         self._left: tuple[SheetSnapshot, SheetDraft] | None = None
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
@@ -89,6 +91,7 @@ class SheetPage(Page):
         self.sheet.moving_wanted.connect(self.start_moving)
         self.banner.offered.connect(lambda offer: self._on_head_offer(None, offer))
         self.session.preferences_changed.connect(self._on_preferences)
+        self.session.answered.connect(self._save_again)
         traffic.opened.connect(self._on_opened)
         traffic.not_found.connect(self._on_not_found)
         traffic.read_again.connect(self._on_read_again)
@@ -134,7 +137,7 @@ class SheetPage(Page):
             # A save was taken back: the sheet is there again as it was typed.
             self.show_vehicle(changes.reopens)
         elif snapshot is not None and changes.concern(snapshot.vehicle_id):
-            self.traffic.read_anew(snapshot.vehicle_id)
+            self.traffic.read_anew(snapshot.vehicle_id, snapshot.planned_number)
 
     def _on_tag(self, tag: str) -> None:
         snapshot = self.model.snapshot
@@ -180,6 +183,11 @@ class SheetPage(Page):
     def _tell_about_sheet(self) -> None:
         """Say quietly that a sheet was found half-filled, or that another one was left so."""
         said: list[Sentence] = []
+        if self.model.snapshot is not None and self.model.snapshot.planned_number:
+            text = _("Job card {number}: its work is asked for first; tick what was done.").format(
+                number=self.model.snapshot.planned_number
+            )
+            said.append(Sentence(text, is_quiet=True))
         if self.model.is_restored:
             said.append(
                 Sentence(
@@ -305,6 +313,8 @@ class SheetPage(Page):
 
     def save(self) -> None:
         """Save the sheet; what hinders it is said all at once and nothing is lost."""
+        if self._is_unsure:
+            self._save_again()
         typed = self._typed_so_far()
         if typed is None or self._saving is not None:
             return
@@ -314,15 +324,22 @@ class SheetPage(Page):
             self.sheet.go_to_first_problem()
             return
         self._pause.stop()
-        self._saving = typed
+        snapshot, draft = self._saving = (typed[0], self.model.named_for_saving(typed[1]))
         self._show_primary()
-        snapshot, draft = typed
         self.traffic.save(draft, _("Saving the service of {tag}").format(tag=snapshot.tag))
         # The next tag may be scanned before the save has ended.
         put_focus(self.head.tag)
 
+    def _save_again(self) -> None:
+        """Try a save again of which nobody knows whether it was done; it is not done twice."""
+        if self._is_unsure and self._saving is not None:
+            self._is_unsure = False
+            snapshot, draft = self._saving
+            self.traffic.save(draft, _("Saving the service of {tag}").format(tag=snapshot.tag))
+
     def _on_saved(self, changes: Changes) -> None:
         saved, self._saving = self._saving, None
+        self._is_told_unsure = False
         self._left = None
         self.clear_problems()
         shown = self.model.snapshot
@@ -332,8 +349,24 @@ class SheetPage(Page):
         self._show_primary()
         self.session.tell_change(changes)
 
+    def _on_lost(self, error: ConnectionLost) -> None:
+        """Keep everything as it is until the server answers, and say so, once."""
+        self._is_unsure = True
+        self._show_primary()
+        if not self._is_told_unsure:
+            self._is_told_unsure = True
+            self.session.messages.problem(error, self)
+            text = _(
+                "The sheet stays as it is and is saved as soon as the server answers; nothing is saved twice."
+            )
+            self._say(Sentence(text, is_quiet=True))
+
     def _on_refused(self, error: WearlogError) -> None:
+        if isinstance(error, ConnectionLost) and self._saving is not None:
+            self._on_lost(error)
+            return
         refused, self._saving = self._saving, None
+        self._is_told_unsure = False
         self._show_primary()
         self.session.messages.problem(error, self)
         if refused is None:
@@ -352,7 +385,7 @@ class SheetPage(Page):
         self.sheet.show_head_sentences()
 
     def _show_primary(self) -> None:
-        self.primary.setEnabled(not self.model.is_empty and self._saving is None)
+        self.primary.setEnabled(self._is_unsure or (not self.model.is_empty and self._saving is None))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the head under the heading where there is no room beside it."""

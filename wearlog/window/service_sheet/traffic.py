@@ -59,10 +59,10 @@ class SheetTraffic(QObject):
         self._run_open(lambda _progress: desk.open(vehicle_id))
 
     def open_tagged(self, tag: str) -> None:
-        """Open the sheet of the vehicle with a tag."""
+        """Open the sheet of the vehicle with a tag, or of a job card's number."""
         desk = self._desk
         self.wanted_id = None
-        self._run_open(lambda _progress: desk.open(desk.vehicle_tagged(tag)))
+        self._run_open(lambda _progress: desk.open_named(tag))
 
     def _run_open(self, work: Callable[[Progress], Opened]) -> None:
         self._background.run(
@@ -82,11 +82,11 @@ class SheetTraffic(QObject):
         self.wanted_id = None
         self.not_found.emit(error)
 
-    def read_anew(self, vehicle_id: int) -> None:
-        """Ask again for the sheet that is shown."""
+    def read_anew(self, vehicle_id: int, planned_number: str = "") -> None:
+        """Ask again for the sheet that is shown, with its job card's number."""
         desk = self._desk
         self._background.run(
-            lambda _progress: desk.open(vehicle_id),
+            lambda _progress: desk.open(vehicle_id, planned_number),
             key="sheet again",
             done=self.read_again.emit,
             owner=self,
