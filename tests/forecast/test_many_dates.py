@@ -128,3 +128,14 @@ def test_rows_that_do_not_match_are_refused():
         date_distributions(distance, uses[:2])
     with pytest.raises(ValueError, match="column distances"):
         date_distributions(np.full((3, 4), np.nan), uses)
+
+
+@pytest.mark.parametrize("distance", [1e4, 1e6, 1e8])
+def test_a_limit_out_of_reach_has_no_date_and_no_chance(distance):
+    """A part whose equal readings make it last a hundred years is answered, alone and among others."""
+    well_known = Usage(shape=200.0, days=2000.0, clumpiness=25.0, drift=0.0)
+    ahead = distance * np.linspace(1.0, 1.01, 50)
+    many = date_distributions([ahead, np.linspace(50.0, 150.0, 50)], [well_known] * 2)
+    assert np.all(np.isinf(many.days_at(LEVELS)[0]))
+    assert many.cdf(3650.0) == pytest.approx([0.0, 1.0], abs=1e-6)
+    assert np.all(np.isinf(date_distribution(ahead, well_known).days_at(LEVELS)))

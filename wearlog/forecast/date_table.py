@@ -300,10 +300,11 @@ def _rise(ahead: Floats, numbers: Floats, past: Floats) -> tuple[Floats, Floats]
     chance = _chance(ahead, numbers, past, first, FIRST_DISTANCES)
     # From the last day with hardly a chance to the first with hardly a doubt.
     low_chance = past[:, None] + LEAST_CHANCE * (1.0 - past[:, None])
-    begin = np.maximum((chance < low_chance).sum(axis=1) - 1, 0)
-    end = np.minimum((chance <= GREATEST_CHANCE).sum(axis=1), FIRST_DAYS - 1)
+    # A part that hardly has a chance on the last day of all keeps the last two days.
+    begin = np.clip((chance < low_chance).sum(axis=1) - 1, 0, FIRST_DAYS - 2)
+    end = np.clip((chance <= GREATEST_CHANCE).sum(axis=1), begin + 1, FIRST_DAYS - 1)
     row = np.arange(begin.size)
-    second = _geometric(first[row, begin], first[row, np.maximum(end, begin + 1)], SECOND_DAYS)
+    second = _geometric(first[row, begin], first[row, end], SECOND_DAYS)
     return second, _chance(ahead, numbers, past, second, SECOND_DISTANCES)
 
 
