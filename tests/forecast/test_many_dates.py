@@ -137,5 +137,5 @@ def test_a_limit_out_of_reach_has_no_date_and_no_chance(distance):
     ahead = distance * np.linspace(1.0, 1.01, 50)
     many = date_distributions([ahead, np.linspace(50.0, 150.0, 50)], [well_known] * 2)
     assert np.all(np.isinf(many.days_at(LEVELS)[0]))
-    assert many.cdf(3650.0) == pytest.approx([0.0, 1.0], abs=1e-6)
+    assert many.cdf(3650.0) == pytest.approx([0.0, 1.0], abs=1e-3)
     assert np.all(np.isinf(date_distribution(ahead, well_known).days_at(LEVELS)))
