@@ -14,7 +14,8 @@ from wearlog.fleet.reading import Measurand
 from wearlog.store.columns import ordinal
 from wearlog.store.records import Records
 from wearlog.store.rows import R, Shape, shape_of
-from wearlog.store.tables import AuditRow, ReadingRow
+from wearlog.store.tables import AuditRow, ReadingRow, TorqueRecordRow
+from wearlog.store.tables_small import StoredFitRow
 
 
 class LazyRecords(Mapping[int, R], Generic[R]):
@@ -156,3 +157,15 @@ def records_numbered(records: Records, kind: type[R], numbers: Collection[int]) 
     """Return the records with some numbers that count, and the numbers of those that do not."""
     found = [one for one in records.all(kind, id=list(numbers)) if not getattr(one, "void_reason", "")]
     return found, set(numbers) - {one.id for one in found}
+
+
+def tightened_vehicles(records: Records) -> set[int]:
+    """Return the vehicles on which fasteners were tightened or checked."""
+    query = select(TorqueRecordRow.vehicle_id).where(TorqueRecordRow.void_reason == "").distinct()
+    return set(records.connection.execute(query).scalars())
+
+
+def fit_versions(records: Records) -> dict[str, int]:
+    """Return the data version that each kept fit was made from."""
+    query = select(StoredFitRow.family, StoredFitRow.data_version)
+    return {row.family: row.data_version for row in records.connection.execute(query)}

@@ -1,5 +1,6 @@
 """Advice that goes with a replacement: what to change as a set, and what must not run on."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from wearlog.drive.replacing import Advice, AdviceKind, set_advice, stop_use_advice
@@ -12,7 +13,7 @@ from wearlog.workshop.trend_snapshot import MEDIAN
 
 
 def advise(
-    state: FleetState, found: dict[tuple[int, Measurand], Outlook], outlook: Outlook, line: DueLine
+    state: FleetState, found: Mapping[tuple[int, Measurand], Outlook], outlook: Outlook, line: DueLine
 ) -> DueLine:
     """Return a line with the advice that goes with it, the gravest if there is more than one."""
     if line.action is not Action.REPLACE:
@@ -24,7 +25,7 @@ def advise(
 
 
 def advice_on(
-    state: FleetState, found: dict[tuple[int, Measurand], Outlook], outlook: Outlook
+    state: FleetState, found: Mapping[tuple[int, Measurand], Outlook], outlook: Outlook
 ) -> Advice | None:
     """Return the advice on a part that is to be replaced; None if there is nothing to add."""
     item = outlook.item

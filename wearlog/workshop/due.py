@@ -1,15 +1,18 @@
 """What is due, by when and why, grouped into visits.
 
-Lines are kept by vehicle: nothing on the line of one vehicle depends on another, so that after a change those
-of the vehicles concerned are made anew and the others stay.
+Lines are kept by vehicle, as columns: nothing on the line of one vehicle depends on another, so that after a
+change those of the vehicles concerned are made anew and the others stay. Those of a large fleet are kept in
+the database for the rest of the day, too.
 """
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date, timedelta
-from operator import attrgetter, itemgetter
+from operator import attrgetter
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
@@ -18,16 +21,20 @@ from wearlog.workshop.adjusting import adjuster_lines, slack_lines
 from wearlog.workshop.advising import advise
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.conditions import conditions
+from wearlog.workshop.due_columns import LazyLines, LazyVisits, LineColumns, joined
+from wearlog.workshop.due_kept import KeptLines, fits_are, keep_lines, kept_lines
 from wearlog.workshop.due_parts import graded_lines, part_lines, unused_share
-from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueSnapshot, VisitGroup
+from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueSnapshot
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
+from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import Outlook, outlooks, vehicles_with_another
+from wearlog.workshop.outlook_some import outlooks_of_some
 from wearlog.workshop.rounds import task_lines
 from wearlog.workshop.torque_rechecks import with_torque_rechecks
 from wearlog.workshop.usage import VehicleUse, vehicle_uses
 from wearlog.workshop.vehicle_use import answered
 
-#: Lines of more vehicles than this are rather sorted anew than put in one by one.
+#: Lines of more vehicles than this are rather made anew together.
 MOST_PUT_IN = 500
 #: Vehicles whose lines are made at a time, between two looks at whether the work is still wanted.
 BLOCK_VEHICLES = 2000
@@ -35,19 +42,31 @@ BLOCK_VEHICLES = 2000
 #: The fields of a line. `dataclasses.replace` takes as long again to look at them one by one.
 _FIELDS = tuple(field.name for field in fields(DueLine))
 _VALUES = attrgetter(*_FIELDS)
-#: What lines are sorted by, and the line.
-_Placed = tuple[date, str, str, int, DueLine]
+
+Outlooks = Mapping[tuple[int, Measurand], Outlook]
 
 
 @dataclass(frozen=True, slots=True)
 class _DueLines:
-    """Every line within the forecast's reach: by vehicle, and sorted."""
+    """Every line within the forecast's reach, and in which order.
 
-    by_vehicle: dict[int, tuple[DueLine, ...]]
-    placed: list[_Placed]
-    lines: tuple[DueLine, ...]
-    outlooks: dict[tuple[int, Measurand], Outlook]
-    uses: dict[int, VehicleUse]
+    Outlooks and uses that they were made from are None as long as only those of some vehicles were needed.
+    """
+
+    columns: LineColumns
+    order: NDArray[np.int64]
+    kept: KeptLines | None
+    outlooks: Outlooks | None
+    uses: Mapping[int, VehicleUse] | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What lines are made from."""
+
+    outlooks: Outlooks
+    uses: Mapping[int, VehicleUse]
+    read_stages: Mapping[int, tuple[float, int]]
 
 
 def due_snapshot(
@@ -64,133 +83,107 @@ def due_snapshot(
     today = bench.today()
     last = today + timedelta(days=state.policy.horizon_days if within_days is None else within_days)
     found = _due_lines(bench, progress)
+    end = np.searchsorted(found.columns.due_on[found.order], last.toordinal(), side="right")
     return DueSnapshot(
         today=today,
         within_days=within_days,
         caution_level=state.policy.caution_level,
         window_days=state.policy.window_days,
-        lines=found.lines[: bisect_right(found.placed, last, key=itemgetter(0))],
-        groups=_groups(bench, found, last),
-        vehicles=sum(1 for vehicle in state.vehicles.values() if vehicle.retired_on is None),
-        depots=tuple(sorted({v.depot for v in state.vehicles.values()}, key=str.casefold)),
+        lines=LazyLines(found.columns, found.order[:end]),
+        groups=LazyVisits(found.columns, last.toordinal()),
+        vehicles=sum(day is None for day in state.vehicles.column("retired_on")),
+        depots=tuple(sorted(set(state.vehicles.column("depot")), key=str.casefold)),
         data_version=state.data_version,
-    )
-
-
-def _groups(bench: Bench, found: _DueLines, last: date) -> tuple[VisitGroup, ...]:
-    """Return the visits until a day; those of a vehicle whose lines stayed are kept."""
-    known = bench.remembered.get("visit groups")
-    kept: dict[int, tuple[tuple[DueLine, ...], tuple[VisitGroup, ...]]] = {}
-    if known is not None and known[0] == last and isinstance(known[1], dict):
-        kept = known[1]
-    now: dict[int, tuple[tuple[DueLine, ...], tuple[VisitGroup, ...]]] = {}
-    groups: list[VisitGroup] = []
-    for vehicle_id, lines in found.by_vehicle.items():
-        before = kept.get(vehicle_id)
-        if before is None or before[0] is not lines:
-            before = (lines, _visits([line for line in lines if line.due_on <= last]))
-        now[vehicle_id] = before
-        groups += before[1]
-    bench.remembered["visit groups"] = (last, now)
-    return tuple(sorted(groups, key=lambda group: (group.on, group.vehicle_id)))
-
-
-def _visits(lines: list[DueLine]) -> tuple[VisitGroup, ...]:
-    groups: dict[int, list[DueLine]] = {}
-    for line in lines:
-        groups.setdefault(line.group, []).append(line)
-    return tuple(
-        VisitGroup(
-            number,
-            inside[0].vehicle_id,
-            inside[0].tag,
-            inside[0].depot,
-            inside[0].group_on or inside[0].due_on,
-            tuple(inside),
-        )
-        for number, inside in groups.items()
     )
 
 
 def due_lines_of_vehicle(bench: Bench, vehicle_id: int) -> tuple[DueLine, ...]:
     """Return the lines of one vehicle, sorted by date."""
-    return _due_lines(bench, None).by_vehicle.get(vehicle_id, ())
+    columns = _due_lines(bench, None).columns
+    return tuple(columns.records(np.flatnonzero(columns.vehicle_id == vehicle_id)))
 
 
-def all_lines(bench: Bench, progress: Progress | None = None) -> tuple[DueLine, ...]:
+def all_lines(bench: Bench, progress: Progress | None = None) -> Sequence[DueLine]:
     """Return every line within the forecast's reach, sorted by date and grouped into visits."""
-    return _due_lines(bench, progress).lines
+    found = _due_lines(bench, progress)
+    return LazyLines(found.columns, found.order)
 
 
 def _due_lines(bench: Bench, progress: Progress | None) -> _DueLines:
-    told = progress or Silent()
-    state = fleet_state(bench)
-    today = bench.today()
-    found = outlooks(bench, told)
-    uses = vehicle_uses(bench)
+    state, today = fleet_state(bench), bench.today()
     mark = (state.data_version, today)
     known = bench.remembered.get("due lines")
+    before: _DueLines | None = None
+    changed: frozenset[int] | None = None
     if known is not None and isinstance(known[1], _DueLines) and isinstance(known[0], tuple):
         if known[0] == mark:
             return known[1]
-        changed = state.changed_since(known[0][0]) if known[0][1] == today else None
-        if changed is not None:
-            # What the fleet says may have been learnt anew, too.
-            changed |= vehicles_with_another(known[1].outlooks, found)
-            changed |= {number for number, use in uses.items() if known[1].uses.get(number) is not use}
-        if changed is not None and len(changed) <= MOST_PUT_IN:
-            made = _lines_of(bench, state, found, changed, today)
-            result = _with_vehicles(known[1], made, changed, found, uses)
-            bench.remembered["due lines"] = (mark, result)
-            return result
-    by_vehicle: dict[int, tuple[DueLine, ...]] = {}
-    vehicles = list(state.vehicles)
-    for begin in range(0, len(vehicles), BLOCK_VEHICLES):
-        told.step(begin, len(vehicles), "Looking what is due")
-        by_vehicle |= _lines_of(bench, state, found, vehicles[begin : begin + BLOCK_VEHICLES], today)
-    placed = sorted(_place(line) for lines in by_vehicle.values() for line in lines)
-    result = _DueLines(by_vehicle, placed, tuple(one[-1] for one in placed), found, uses)
+        if known[0][1] == today:
+            before, changed = known[1], state.changed_since(known[0][0])
+    elif (kept := kept_lines(bench, state, today)) is not None:
+        before, changed = _DueLines(kept.columns, kept.columns.order(), kept, None, None), kept.changed
+    result = (
+        None if before is None or changed is None else _with_changes(bench, state, before, changed, today)
+    )
+    result = result or _anew(bench, state, today, progress or Silent())
     bench.remembered["due lines"] = (mark, result)
     return result
 
 
-def _place(line: DueLine) -> _Placed:
-    # The number tells apart what even the key does not, before lines themselves would be compared.
-    return line.due_on, line.tag, line.key, id(line), line
+def _with_changes(
+    bench: Bench, state: FleetState, before: _DueLines, changed: frozenset[int], today: date
+) -> _DueLines | None:
+    """Return the lines with those of changed vehicles made anew; None if it is not enough."""
+    if len(changed) > MOST_PUT_IN:
+        return None
+    kept = before.kept
+    if kept is not None and "outlooks" not in bench.remembered:
+        some = outlooks_of_some(bench, state, kept.basis, changed) if changed else None
+        if some is not None:
+            seen = _Known(some.outlooks, vehicle_uses(bench), some.read_stages)
+            return _with_vehicles(before, _lines_of(bench, state, seen, changed, today), changed, seen, kept)
+        return None if changed else before
+    seen = _Known(outlooks(bench), vehicle_uses(bench), learned(bench).read_stages)
+    every = set(changed)
+    if before.outlooks is not None and before.uses is not None:
+        # What the fleet says may have been learnt anew, too.
+        every |= vehicles_with_another(before.outlooks, seen.outlooks)
+        every |= {number for number, use in seen.uses.items() if before.uses.get(number) is not use}
+    elif kept is None or not fits_are(bench, kept.basis):
+        return None
+    if len(every) > MOST_PUT_IN:
+        return None
+    return _with_vehicles(before, _lines_of(bench, state, seen, every, today), every, seen, None)
 
 
 def _with_vehicles(
-    before: _DueLines,
-    made: dict[int, tuple[DueLine, ...]],
-    changed: Collection[int],
-    found: dict[tuple[int, Measurand], Outlook],
-    uses: dict[int, VehicleUse],
+    before: _DueLines, made: LineColumns, changed: Collection[int], seen: _Known, kept: KeptLines | None
 ) -> _DueLines:
     """Return the lines with those of some vehicles in place of what they had."""
-    by_vehicle = before.by_vehicle | made
-    placed, lines = list(before.placed), list(before.lines)
-    for vehicle_id in changed:
-        for line in before.by_vehicle.get(vehicle_id, ()):
-            at = bisect_left(placed, _place(line))
-            del placed[at], lines[at]
-    for own in made.values():
-        for line in own:
-            at = bisect_left(placed, _place(line))
-            placed.insert(at, _place(line))
-            lines.insert(at, line)
-    return _DueLines(by_vehicle, placed, tuple(lines), found, uses)
+    columns = before.columns.without(changed).and_also([made])
+    if kept is not None:
+        return _DueLines(columns, columns.order(), kept, None, None)
+    return _DueLines(columns, columns.order(), None, seen.outlooks, seen.uses)
+
+
+def _anew(bench: Bench, state: FleetState, today: date, told: Progress) -> _DueLines:
+    seen = _Known(outlooks(bench, told), vehicle_uses(bench), learned(bench).read_stages)
+    blocks = []
+    vehicles = list(state.vehicles)
+    for begin in range(0, max(len(vehicles), 1), BLOCK_VEHICLES):
+        told.step(begin, len(vehicles), "Looking what is due")
+        blocks.append(_lines_of(bench, state, seen, vehicles[begin : begin + BLOCK_VEHICLES], today))
+    columns = joined(blocks)
+    keep_lines(bench, state, today, columns)
+    return _DueLines(columns, columns.order(), None, seen.outlooks, seen.uses)
 
 
 def _lines_of(
-    bench: Bench,
-    state: FleetState,
-    found: dict[tuple[int, Measurand], Outlook],
-    vehicles: Collection[int],
-    today: date,
-) -> dict[int, tuple[DueLine, ...]]:
+    bench: Bench, state: FleetState, seen: _Known, vehicles: Collection[int], today: date
+) -> LineColumns:
     """Return the lines of some vehicles, each sorted by date and grouped into visits."""
+    found, uses = seen.outlooks, seen.uses
     graded = conditions(bench)
-    uses = vehicle_uses(bench)
     stages = [stage for vehicle_id in vehicles for stage in state.stages_of.get(vehicle_id, ())]
     fitted = [one for stage in stages for one in state.current_on(stage.id)]
     running = [
@@ -209,17 +202,20 @@ def _lines_of(
     lines += graded_lines(
         state, [(one.id, graded[one.id]) for one in fitted if one.id in graded], followed, today
     )
-    tasks = task_lines(bench, state, uses, found, today, stages)
+    tasks = task_lines(state, seen.read_stages, uses, found, today, stages)
     lines += with_torque_rechecks(bench, uses, tasks, today, vehicles)
     lines += slack_lines(bench, state, uses, found, today, stages)
     lines += adjuster_lines(bench, state, uses, found, today, stages)
     by_vehicle: dict[int, list[DueLine]] = {vehicle_id: [] for vehicle_id in vehicles}
     for line in _earliest_measuring(lines):
         by_vehicle[line.vehicle_id].append(line)
-    return {
-        vehicle_id: _grouped(sorted(own, key=lambda line: (line.due_on, line.key)), found, state, today)
-        for vehicle_id, own in by_vehicle.items()
-    }
+    return LineColumns.of(
+        [
+            line
+            for own in by_vehicle.values()
+            for line in _grouped(sorted(own, key=lambda line: (line.due_on, line.key)), found, state, today)
+        ]
+    )
 
 
 #: Reasons to measure that say more than that it comes round.
@@ -249,10 +245,10 @@ def _earliest_measuring(lines: list[DueLine]) -> list[DueLine]:
 
 def _grouped(
     lines: list[DueLine],
-    found: dict[tuple[int, Measurand], Outlook],
+    found: Outlooks,
     state: FleetState,
     today: date,
-) -> tuple[DueLine, ...]:
+) -> list[DueLine]:
     """Return the lines of a vehicle with the visit that each belongs to."""
     placed = group_into_visits(
         [line.vehicle_id for line in lines],
@@ -270,4 +266,4 @@ def _grouped(
         values: dict[str, Any] = dict(zip(_FIELDS, _VALUES(line), strict=True))
         values |= {"group": place.visit, "group_on": days[place.day], "unused_share": unused}
         result.append(DueLine(**values))
-    return tuple(result)
+    return result

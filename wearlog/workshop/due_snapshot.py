@@ -1,5 +1,6 @@
 """What the due list shows; also written to files and printed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -127,14 +128,17 @@ class VisitGroup:
 
 @dataclass(frozen=True, slots=True)
 class DueSnapshot:
-    """The due list on a day, sorted by date; `groups` holds the same lines by visit."""
+    """The due list on a day, sorted by date; `groups` holds the same lines by visit.
+
+    Of a large fleet both are made when they are looked at.
+    """
 
     today: date
     within_days: int | None
     caution_level: float
     window_days: int
-    lines: tuple[DueLine, ...]
-    groups: tuple[VisitGroup, ...]
+    lines: Sequence[DueLine]
+    groups: Sequence[VisitGroup]
     vehicles: int = 0
     depots: tuple[str, ...] = ()
     data_version: int = 0

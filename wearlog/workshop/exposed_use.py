@@ -89,10 +89,13 @@ class ChainSetups:
         Of each chain, by the number of the part.
     usual
         The set-up of each pitch that most of them ran on, on which distances are counted.
+    is_settled
+        Whether the usual set-ups stay as they are, since only some of the chains are known.
     """
 
     stretches: Mapping[int, tuple[Stretch, ...]]
     usual: Mapping[float, Geometry]
+    is_settled: bool = False
 
     @classmethod
     def of(cls, state: FleetState, chains: Mapping[int, Sequence[Installation]]) -> "ChainSetups":
@@ -111,16 +114,21 @@ class ChainSetups:
     def changed(self, state: FleetState, chains: Mapping[int, Sequence[Installation]]) -> "ChainSetups":
         """Return the same after some chains came or changed."""
         stretches = {**self.stretches, **{part: _stretches(state, life) for part, life in chains.items()}}
-        counted: dict[float, Counter[Geometry]] = defaultdict(Counter)
-        for life in stretches.values():
-            for stretch in life:
-                if stretch.geometry is not None:
-                    counted[stretch.geometry[0]][stretch.geometry] += 1
         usual = {
             pitch: max(known, key=lambda geometry: (known[geometry], str(geometry)))
-            for pitch, known in counted.items()
+            for pitch, known in _counted(stretches).items()
         }
-        return ChainSetups(stretches, usual)
+        if self.is_settled:
+            usual |= self.usual
+        return ChainSetups(stretches, usual, self.is_settled)
+
+    def leads(self) -> dict[float, int]:
+        """Return by how many stretches the usual set-up of each pitch leads the next one."""
+        found = {}
+        for pitch, known in _counted(self.stretches).items():
+            most = [count for _geometry, count in known.most_common(2)]
+            found[pitch] = most[0] - (most[1] if len(most) > 1 else 0)
+        return found
 
     def exposed(self, part_id: int) -> ExposedUse:
         """Return how the use on a chain counts."""
@@ -130,6 +138,16 @@ class ChainSetups:
         """Return the set-up of a pitch that distances are counted on; None if no chain of it has run."""
         found = next((self.usual[pitch] for pitch in self.usual if math.isclose(pitch, pitch_mm)), None)
         return None if found is None else _setup(found)
+
+
+def _counted(stretches: Mapping[int, Sequence[Stretch]]) -> dict[float, Counter[Geometry]]:
+    """Return how many stretches each geometry of a pitch was run on."""
+    counted: dict[float, Counter[Geometry]] = defaultdict(Counter)
+    for life in stretches.values():
+        for stretch in life:
+            if stretch.geometry is not None:
+                counted[stretch.geometry[0]][stretch.geometry] += 1
+    return counted
 
 
 def _exposed(stretches: Sequence[Stretch], usual: Mapping[float, Geometry]) -> ExposedUse:

@@ -25,6 +25,7 @@ from wearlog.store.lazily import (
     last_of_trail,
     lazy_records,
     records_numbered,
+    tightened_vehicles,
     trodden_since,
 )
 from wearlog.store.records import Records
@@ -40,6 +41,8 @@ MOST_CHANGES = 2000
 VERSIONS_KNOWN = 64
 #: Records that concern no vehicle in particular, so that everything may be different.
 FLEET_WIDE = frozenset({"IntervalRule", "Limit", "PartType", "Setting"})
+#: Records that concern every vehicle on which something was tightened.
+FASTENING = frozenset({"TorqueSheet", "Fastener"})
 #: What is measured on a part to follow its wear.
 WEAR_MEASURAND = {
     PartKind.CHAIN: Measurand.CHAIN_ELONGATION,
@@ -352,12 +355,29 @@ def _brought_up_to_date(records: Records, before: FleetState) -> FleetState | No
         state = replace(state, rules=rules, limits=limits, policy=policy_of(records))
         return replace(state, concerned=_concerned(before, None))
     _take_over_groups(before, state, numbers)
+    if not FASTENING.isdisjoint(numbers):
+        trodden.vehicles.update(tightened_vehicles(records))
     vehicles = _vehicles_of(before, state, trodden.vehicles, numbers.get("Part", set()))
     result = replace(state, concerned=_concerned(before, vehicles))
     _take_over_groups(before, result, numbers)
     made = before.histories.made_but_for(vehicles)
     result.__dict__["histories"] = _histories(result.vehicles, result.entries_of, made)
     return result
+
+
+def vehicles_changed(records: Records, state: FleetState, trail: int) -> frozenset[int] | None:
+    """Return the vehicles concerned by what was changed after a place in the trail; None if it may be any."""
+    trodden = trodden_since(records, trail, MOST_CHANGES)
+    if trodden is None or not FLEET_WIDE.isdisjoint(trodden.records):
+        return None
+    parts = set(trodden.records.get("Part", ()))
+    # Where a part was before is told by what was voided since.
+    installations = trodden.records.get("Installation", set())
+    if installations:
+        parts |= {one.part_id for one in records.all(Installation, id=list(installations))}
+    if not FASTENING.isdisjoint(trodden.records):
+        trodden.vehicles.update(tightened_vehicles(records))
+    return _vehicles_of(state, state, trodden.vehicles, parts)
 
 
 def _take_over_groups(before: FleetState, state: FleetState, numbers: Mapping[str, set[int]]) -> None:

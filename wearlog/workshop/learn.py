@@ -1,21 +1,18 @@
 """What the fleet's readings have taught: every family of parts, fitted and kept."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from weakref import ReferenceType, ref
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wearlog import resources
-from wearlog.fleet.fitting import Position
-from wearlog.fleet.parts import PartKind
+from wearlog.fleet.parts import WearClass
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.fleet.reading import Measurand
 from wearlog.forecast.family import FamilyData, FamilyFit, fit_family
 from wearlog.forecast.posterior import Posterior
-from wearlog.forecast.prior import FamilyPrior, WearPriors, read_wear_priors
+from wearlog.forecast.prior import FamilyPrior
 from wearlog.forecast.readings import ReadingTable
 from wearlog.forecast.suspect import caution_posterior, suspect_probability
 from wearlog.store.columns import ReadingColumns, reading_columns
@@ -24,8 +21,23 @@ from wearlog.workshop.duty_use import weighed_by_duty
 from wearlog.workshop.exposed_use import ChainSetups
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
 from wearlog.workshop.kept_fit import KeptFit, PartKey, part_key, spliced, spliced_fit, spliced_table
+from wearlog.workshop.wear_cells import cells_of, wear_priors
 from wearlog.workshop.wear_items import FamilyKey, WearItem, wear_items
 from wearlog.workshop.wear_readings import WearReadings, wear_readings
+
+__all__ = [
+    "REFIT_SHARE",
+    "Family",
+    "Home",
+    "Learned",
+    "family_data",
+    "family_key",
+    "family_name",
+    "family_told",
+    "last_read",
+    "learned",
+    "wear_priors",
+]
 
 #: Theta and spreads are fitted anew when this share of the readings has changed.
 REFIT_SHARE = 0.01
@@ -111,11 +123,16 @@ class Family:
             self.data.limits()[rows],
         )
 
-    def similar(self) -> NDArray[np.int64]:
-        """Return from how many similar parts each one borrows: of its cell, or of the family, shape (n,)."""
-        is_read = self.fit.messages.is_informative
-        of_cell = np.bincount(self.data.cell[is_read], minlength=len(self.cells))[self.data.cell] - is_read
-        return np.where(of_cell > 0, of_cell, int(is_read.sum()) - is_read).astype(np.int64)
+    def similar(self, rows: Sequence[int]) -> NDArray[np.int64]:
+        """Return from how many parts of the fit some parts borrow: of their cell, or of the family."""
+        fit = self.kept.fit
+        is_read = np.append(fit.messages.is_informative, False)
+        in_fit = np.append(fit.layout.cell, -1)
+        of_cell = np.bincount(in_fit[is_read], minlength=len(self.cells))
+        place = np.array([self.kept.place.get(part_key(self.items[row]), -1) for row in rows], dtype=np.int64)
+        cell = self.data.cell[list(rows)]
+        beside = of_cell[cell] - (is_read[place] & (in_fit[place] == cell))
+        return np.where(beside > 0, beside, int(is_read.sum()) - is_read[place]).astype(np.int64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,12 +156,6 @@ class Learned:
         return None if place is None else (self.families[place[0]], place[1])
 
 
-@cache
-def wear_priors() -> WearPriors:
-    """Return the engineering priors that are shipped."""
-    return read_wear_priors(resources.toml("limits", "wear_priors.toml"))
-
-
 def learned(bench: Bench, progress: Progress | None = None) -> Learned:
     """Return what the fleet's readings have taught; worked out again only if something changed."""
     with bench.learning:
@@ -164,7 +175,7 @@ def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told:
     told.step(0, 1, "Reading the fleet's measurements")
     with bench.database.reading() as records:
         columns = reading_columns(records)
-        stored = {key: records.stored_fit(_family_name(key)) for key in _family_keys(state)}
+        stored = {key: records.stored_fit(family_name(key)) for key in _family_keys(state)}
     families: dict[FamilyKey, Family] = {}
     fresh: dict[FamilyKey, str] = {}
     homes: dict[FamilyKey, Home] = {}
@@ -191,14 +202,14 @@ def _learned_anew(bench: Bench, state: FleetState, before: Learned | None, told:
             for row, item in enumerate(family.items)
             for installation_id in item.offsets
         },
-        _read_stages(columns),
+        last_read(columns),
         setups,
         homes,
     )
     if fresh:
         with bench.database.writing(by=bench.by, at=bench.now(), what="Forecast") as records:
             for key, payload in fresh.items():
-                records.store_fit(_family_name(key), payload, state.data_version)
+                records.store_fit(family_name(key), payload, state.data_version)
     return result
 
 
@@ -244,7 +255,7 @@ def _with_changes(bench: Bench, state: FleetState, before: Learned) -> Learned |
     for key, family in families.items():
         before.homes[key].family = family
     return Learned(
-        state.data_version, families, where, read_stages | _read_stages(columns), setups, before.homes
+        state.data_version, families, where, read_stages | last_read(columns), setups, before.homes
     )
 
 
@@ -253,14 +264,14 @@ def _joined(
 ) -> Family | None:
     """Return a family with some parts as they are now, "everything else kept"; None if it is to be fitted."""
     read = wear_readings(family.key[0], items, state, columns)
-    _prior, cell, cells, engineering = _cells(
+    _prior, cell, cells, engineering = cells_of(
         family.key, items, state, family.cells, family.data.engineering_mean
     )
     place = dict(family.place)
     for item in items:
         place.setdefault(part_key(item), len(place))
     rows = np.array([place[part_key(item)] for item in items], dtype=np.int64)
-    some = _data(items, read.table, cell, engineering)
+    some = family_data(items, read.table, cell, engineering)
     table = spliced_table(family.readings, read.table, rows, family.read.ids.size)
     if _has_changed(int(table.count.sum()), family.kept.at_fit, REFIT_SHARE):
         return None
@@ -301,7 +312,8 @@ def _given(vehicle: NDArray[np.int64] | None) -> NDArray[np.int64]:
     return np.zeros(0, dtype=np.int64) if vehicle is None else vehicle
 
 
-def _read_stages(columns: ReadingColumns) -> dict[int, tuple[float, int]]:
+def last_read(columns: ReadingColumns) -> dict[int, tuple[float, int]]:
+    """Return total use and ordinal day of the latest of some readings on each stage."""
     order = np.argsort(columns.day, kind="stable")
     rows = zip(
         columns.stage_id[order].tolist(),
@@ -312,8 +324,15 @@ def _read_stages(columns: ReadingColumns) -> dict[int, tuple[float, int]]:
     return {stage_id: (use, day) for stage_id, use, day in rows}
 
 
-def _family_name(key: FamilyKey) -> str:
+def family_name(key: FamilyKey) -> str:
+    """Return under which name the fit of a family is kept."""
     return f"{key[0].value}|{key[1].value}"
+
+
+def family_key(name: str) -> FamilyKey:
+    """Return the family of a name."""
+    measurand, wear_class = name.split("|")
+    return Measurand(measurand), WearClass(wear_class)
 
 
 def _family_keys(state: FleetState) -> set[FamilyKey]:
@@ -335,29 +354,45 @@ def _family(
 ) -> Family:
     read = wear_readings(key[0], items, state, columns)
     old = ((), np.zeros(0)) if kept is None else (kept.cells, kept.fit.layout.engineering_mean)
-    prior, cell, cells, engineering = _cells(key, items, state, *old)
-    data = _data(items, read.table, cell, engineering)
+    prior, cell, cells, engineering = cells_of(key, items, state, *old)
+    data = family_data(items, read.table, cell, engineering)
     n = int(data.readings.count.sum())
     span = float(np.median([abs(item.span) for item in items]))
     place = {part_key(item): row for row, item in enumerate(items)}
     if kept is not None and _still_counts(kept, prior, span, n):
         fit = kept.said_of(items, data)
     else:
-        prior, cell, cells, engineering = _cells(key, items, state, (), np.zeros(0))
+        prior, cell, cells, engineering = cells_of(key, items, state, (), np.zeros(0))
         data = replace(data, cell=cell, engineering_mean=engineering)
         made, at_shape = _fitted(data, prior, span, kept, progress)
         fresh = KeptFit(replace(made, shown=None), place, cells, n, at_shape, span)
         # As it will be read again, so that a new start of the program changes nothing.
         kept = KeptFit.from_text(fresh.to_text()) or fresh
         fit = kept.said_of(items, data)
+    return family_told(key, items, cells, data, kept, fit, read, home)
+
+
+def family_told(
+    key: FamilyKey,
+    items: Sequence[WearItem],
+    cells: tuple[str, ...],
+    data: FamilyData,
+    kept: KeptFit,
+    fit: FamilyFit,
+    read: WearReadings,
+    home: Home,
+) -> Family:
+    """Return a family of which it is known what its fit says, with its questioned readings."""
     suspect = suspect_probability(read.table, fit.rate_prior(), fit.law)
     is_questioned = np.asarray(((suspect > CAUTION_FROM) & read.table.is_reading).any(axis=1))
+    place = {part_key(item): row for row, item in enumerate(items)}
     return Family(key, tuple(items), cells, data, kept, fit, read, suspect, is_questioned, place, ref(home))
 
 
-def _data(
+def family_data(
     items: list[WearItem], table: ReadingTable, cell: NDArray[np.int64], engineering: NDArray[np.float64]
 ) -> FamilyData:
+    """Return what the forecast is told of some parts."""
     return FamilyData(
         readings=table,
         cell=cell,
@@ -387,48 +422,3 @@ def _fitted(
 
 def _has_changed(readings: int, before: int, share: float) -> bool:
     return abs(readings - before) > share * max(before, 1)
-
-
-def _cells(
-    key: FamilyKey,
-    items: list[WearItem],
-    state: FleetState,
-    known: tuple[str, ...],
-    known_means: NDArray[np.float64],
-) -> tuple[FamilyPrior, NDArray[np.int64], tuple[str, ...], NDArray[np.float64]]:
-    """Return prior, cell of each part, names and means of the cells; known cells keep their numbers."""
-    priors = wear_priors()
-    names: dict[str, int] = {name: number for number, name in enumerate(known)}
-    means: list[float] = known_means.tolist()
-    cell_of = np.zeros(len(items), dtype=np.int64)
-    prior = _prior(priors, key, items[0], state)
-    for row, item in enumerate(items):
-        vehicle = state.vehicles[item.installation.vehicle_id]
-        stage = state.stages[item.installation.stage_id]
-        position = "" if item.installation.position is Position.RUN else item.installation.position.value
-        name = f"{stage.name}|{position}|{vehicle.duty.value}|{item.use_unit}"
-        if name not in names:
-            names[name] = len(means)
-            means.append(priors.cell_mean(_prior(priors, key, item, state), vehicle.duty.value))
-        cell_of[row] = names[name]
-    return prior, cell_of, tuple(names), np.array(means)
-
-
-def _prior(priors: WearPriors, key: FamilyKey, item: WearItem, state: FleetState) -> FamilyPrior:
-    measurand, wear_class = key
-    if measurand is Measurand.CHAIN_ELONGATION:
-        return priors.family_prior(wear_class.value, limit_percent=100.0 * item.span)
-    if measurand is Measurand.SPROCKET_TOOTH_THICKNESS:
-        return priors.family_prior(wear_class.value, chain=_chain_prior(priors, item, state))
-    return priors.family_prior(wear_class.value)
-
-
-def _chain_prior(priors: WearPriors, item: WearItem, state: FleetState) -> FamilyPrior | None:
-    """Return the prior of the chain that runs on a sprocket: sprockets wear at a share of its rate."""
-    for installation in reversed(state.installed_on.get(item.installation.stage_id, ())):
-        part_type = state.part_type_of(installation)
-        if part_type.kind is PartKind.CHAIN:
-            limited = state.limit_of(installation, Measurand.CHAIN_ELONGATION)
-            percent = None if limited is None else 100.0 * limited[0].service_limit
-            return priors.family_prior(part_type.wear_class.value, limit_percent=percent)
-    return None

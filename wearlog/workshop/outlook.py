@@ -178,7 +178,7 @@ def vehicles_with_another(
 
 def family_outlooks(
     state: FleetState,
-    uses: dict[int, VehicleUse],
+    uses: Mapping[int, VehicleUse],
     family: Family,
     rows: Sequence[int],
     posterior: Posterior,
@@ -200,7 +200,7 @@ def family_outlooks(
     own = np.array([item.own_limit for item in items])
     used = [uses[item.installation.vehicle_id] for item in items]
     x_today = np.array([item.x_at(use.use_at(today)) for item, use in zip(items, used, strict=True)])
-    similar_parts = family.similar()
+    similar_parts = family.similar(rows)
     x_today = np.maximum(x_today, posterior.x_last)[:, None]
     allowance = wear_quantiles(posterior, x_today, LEVELS)[:, 0, :] / own[:, None]
     mean, sd = (moment[:, 0] / own for moment in wear_mean_sd(posterior, x_today))
@@ -223,7 +223,7 @@ def family_outlooks(
     result = []
     for n, (row, item, use) in enumerate(zip(rows, items, used, strict=True)):
         readings = int(posterior.count[n])
-        similar = int(similar_parts[row])
+        similar = int(similar_parts[n])
         result.append(
             Outlook(
                 item=item,

@@ -12,10 +12,8 @@ from wearlog.fleet.service import IntervalRule, Task, Visit
 from wearlog.fleet.state import State
 from wearlog.fleet.vehicle import Stage, Vehicle
 from wearlog.planning.intervals import Moment, NextTime, narrowest, next_time
-from wearlog.workshop.bench import Bench
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState
-from wearlog.workshop.learn import learned
 from wearlog.workshop.outlook import Outlook
 from wearlog.workshop.vehicle_use import Asking, Days, DaysAsked, VehicleUse, answered
 from wearlog.workshop.when import day_of
@@ -38,15 +36,20 @@ class _Seen:
 
 
 def task_lines(
-    bench: Bench,
     state: FleetState,
+    read_stages: Mapping[int, tuple[float, int]],
     uses: Mapping[int, VehicleUse],
     found: Mapping[tuple[int, Measurand], Outlook],
     today: date,
     stages: Iterable[Stage],
 ) -> list[DueLine]:
-    """Return a line for every task that a rule asks for on some stages, as far as they are in use."""
-    looked_at = learned(bench).read_stages
+    """Return a line for every task that a rule asks for on some stages, as far as they are in use.
+
+    Parameters
+    ----------
+    read_stages
+        Total use and ordinal day of the latest reading taken on each stage.
+    """
     rules = _Rules(state.rules)
     asking = []
     for stage in stages:
@@ -59,7 +62,7 @@ def task_lines(
         seen = _Seen(
             _last_done(state.visits_of.get(vehicle.id, ()), stage, run),
             None if outlook is None else _read_at(outlook),
-            looked_at.get(stage.id),
+            read_stages.get(stage.id),
         )
         asking += [
             _line(state, vehicle, stage, run, rule, uses[vehicle.id], seen, today)
