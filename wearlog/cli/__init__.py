@@ -14,6 +14,7 @@ from wearlog.cli.due import due_list, list_due, print_due
 from wearlog.cli.exit_codes import OK, SortedGroup
 from wearlog.cli.forecast import list_forecasts
 from wearlog.cli.import_files import import_files
+from wearlog.cli.job_card import write_card
 from wearlog.cli.parts import list_parts
 from wearlog.cli.plan import plan_visits
 from wearlog.cli.program import Chosen, Line, Program
@@ -78,6 +79,7 @@ for _verb in (
     list_forecasts,
     draw_chart,
     list_parts,
+    write_card,
     plan_visits,
     judge_forecasts,
     list_trail,

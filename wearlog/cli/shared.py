@@ -53,6 +53,13 @@ def iso_day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> 
 
 
 OUTPUT = click.option("--output", "-o", type=click.Path(path_type=Path), help=_("Write to a file."))
+PAPER = click.option(
+    "--paper",
+    type=click.Choice(("a4", "letter")),
+    default="a4",
+    show_default=True,
+    help=_("Size of the sheets."),
+)
 ON = click.option(
     "--on", metavar="DATE", callback=iso_day, help=_("As seen on this day (year-month-day) instead of today.")
 )

@@ -1,12 +1,34 @@
 """Paper as PDF: pages drawn in millimetres, as vectors."""
 
+from enum import StrEnum
+
 from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRectF, QSizeF
-from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtGui import QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter
 from PySide6.QtWidgets import QApplication
 
 #: Dots per inch of the coordinates that a page is drawn in; fine enough that rounding is never seen.
 RESOLUTION_DPI = 1200
 MM_PER_INCH = 25.4
+
+
+class PaperSize(StrEnum):
+    """The two sheets that printers hold (ISO 216; ANSI/ASME Y14.1)."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+def sheet_of(size: PaperSize) -> QPageSize:
+    """Return a sheet by its name."""
+    sheets = {PaperSize.A4: QPageSize.PageSizeId.A4, PaperSize.LETTER: QPageSize.PageSizeId.Letter}
+    return QPageSize(sheets[size])
+
+
+def capital_share(font: QFont) -> float:
+    """Return how high capitals of a font are as a share of its size, [-]."""
+    large = QFont(font)
+    large.setPixelSize(1000)
+    return QFontMetricsF(large).capHeight() / 1000.0
 
 
 def ensure_application() -> None:
