@@ -35,3 +35,12 @@ def test_a_kept_plan_gives_way_to_the_next_and_comes_back_by_undo(sample):
 def test_a_plan_without_visits_is_not_kept(bench):
     with pytest.raises(WearlogError, match="no visits"):
         keep_plan(bench, plan_visits(bench, 2))
+
+
+def test_an_accepted_plan_is_booked_and_stays_when_it_is_planned_again(sample):
+    plan = plan_visits(sample, 2, VisitPolicy.AS_LISTED)
+    assert keep_plan(sample, plan, PlannedState.BOOKED).what == f"{len(plan.stops)} visits booked"
+    again = plan_visits(sample, 2, VisitPolicy.AS_LISTED)
+    assert {(stop.tag, stop.on) for stop in again.stops} >= {(stop.tag, stop.on) for stop in plan.stops}
+    keep_plan(sample, again)
+    assert Counter(visit.state for visit in kept(sample))[PlannedState.BOOKED] == len(plan.stops)

@@ -14,10 +14,15 @@ from wearlog.workshop.plan_snapshot import VisitPlan
 from wearlog.workshop.plan_visits import planned_items
 
 
-def keep_plan(bench: Bench, plan: VisitPlan) -> Changes:
+def keep_plan(bench: Bench, plan: VisitPlan, state: PlannedState = PlannedState.PLANNED) -> Changes:
     """Keep the visits of a plan, in one transaction that can be undone.
 
     Visits that were planned and not booked for the same weeks are called off; booked ones stay as they are.
+
+    Parameters
+    ----------
+    state
+        Booked if the plan is accepted as it is.
 
     Raises
     ------
@@ -26,9 +31,13 @@ def keep_plan(bench: Bench, plan: VisitPlan) -> Changes:
     """
     if not plan.stops:
         raise WearlogError(Problem(_("The plan has no visits."), todo=_("Look further ahead.")))
-    state = fleet_state(bench)
+    fleet = fleet_state(bench)
     last = plan.today + timedelta(days=7 * plan.weeks - 1)
-    what = ngettext("{n} visit planned", "{n} visits planned", len(plan.stops)).format(n=len(plan.stops))
+    n = len(plan.stops)
+    if state is PlannedState.BOOKED:
+        what = ngettext("{n} visit booked", "{n} visits booked", n).format(n=n)
+    else:
+        what = ngettext("{n} visit planned", "{n} visits planned", n).format(n=n)
     with bench.database.writing(by=bench.by, at=bench.now(), what=what) as records:
         known = records.all(PlannedVisit)
         booked = {
@@ -51,7 +60,8 @@ def keep_plan(bench: Bench, plan: VisitPlan) -> Changes:
                     vehicle_id=stop.vehicle_id,
                     depot=stop.depot,
                     on=stop.on,
-                    items=planned_items(state, stop),
+                    state=state,
+                    items=planned_items(fleet, stop),
                     bay_minutes=stop.minutes,
                 )
             )

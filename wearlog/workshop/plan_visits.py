@@ -11,6 +11,7 @@ from wearlog.fleet.planned import PlannedItem, PlannedState, PlannedVisit
 from wearlog.fleet.progress import Progress, Silent
 from wearlog.planning.scheduling import SECONDS, PlanProblem, Schedule, VisitPolicy, schedule
 from wearlog.workshop.bench import Bench
+from wearlog.workshop.booking import item_of, work_of
 from wearlog.workshop.due import all_lines
 from wearlog.workshop.due_snapshot import Action, DueLine
 from wearlog.workshop.fleet_state import FleetState, fleet_state
@@ -29,8 +30,8 @@ MORE_PER_WEEK = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Plan:
-    """What is planned: the lines of the due list, the problem in numbers, and what was booked before."""
+class PlanBook:
+    """What is planned: the lines of the due list, the problem in numbers, and what each day costs."""
 
     lines: tuple[DueLine, ...]
     problem: PlanProblem
@@ -38,6 +39,9 @@ class _Plan:
     depots: tuple[str, ...]
     found: dict[str, Replacement]
     other: dict[str, np.ndarray[tuple[int, ...], np.dtype[np.float64]]]
+    weeks: int
+    terms: PlanTerms
+    shared: "SharedCosts"
 
 
 def plan_visits(
@@ -75,18 +79,26 @@ def _planned(
     bench: Bench, weeks: int, policies: Sequence[VisitPolicy], progress: Progress | None, seconds: float
 ) -> tuple[VisitPlan, ...]:
     told = progress or Silent()
-    state, terms = fleet_state(bench), plan_terms(bench)
-    plan = _problem(bench, state, terms, weeks, told)
-    shared = _shared_costs(bench, state, weeks, told)
+    book = plan_book(bench, weeks, told)
     return tuple(
-        _result(
-            bench, state, terms, weeks, policy, plan, schedule(plan.problem, policy, seconds, told), shared
-        )
-        for policy in policies
+        plan_of(bench, book, policy, schedule(book.problem, policy, seconds, told)) for policy in policies
     )
 
 
-def _problem(bench: Bench, state: FleetState, terms: PlanTerms, weeks: int, told: Progress) -> _Plan:
+def plan_book(bench: Bench, weeks: int, progress: Progress | None = None) -> PlanBook:
+    """Return what there is to plan; known again while nothing changed."""
+    told = progress or Silent()
+    state, terms = fleet_state(bench), plan_terms(bench)
+    mark = (state.data_version, bench.today(), weeks)
+    known = bench.remembered.get("plan book")
+    if known is not None and known[0] == mark and isinstance(known[1], PlanBook):
+        return known[1]
+    made = _book(bench, state, terms, weeks, told)
+    bench.remembered["plan book"] = (mark, made)
+    return made
+
+
+def _book(bench: Bench, state: FleetState, terms: PlanTerms, weeks: int, told: Progress) -> PlanBook:
     today = bench.today()
     days = [today + timedelta(days=n) for n in range(7 * weeks)]
     lines = tuple(line for line in all_lines(bench, told) if line.due_on <= days[-1])
@@ -120,7 +132,8 @@ def _problem(bench: Bench, state: FleetState, terms: PlanTerms, weeks: int, told
         visit_cost=terms.visit_cost + terms.visit_minutes * terms.labour_per_hour / 60.0,
     )
     problem = replace(problem, penalty=_late_replacements(lines, problem))
-    return _Plan(lines, problem, vehicles, depots, found, other)
+    shared = shared_costs(bench, state, weeks, told)
+    return PlanBook(lines, problem, vehicles, depots, found, other, weeks, terms, shared)
 
 
 def _late_replacements(
@@ -166,20 +179,16 @@ def _kept_on_booked_days(
     return kept
 
 
-def work_of(line: DueLine) -> str:
-    """Return the due list's own word for a line, as a planned visit keeps it."""
-    return line.task.value if line.task is not None else line.action.value
-
-
 @dataclass(frozen=True, slots=True)
-class _Shared:
+class SharedCosts:
     """What a plan does not change: distance of the fleet, and parts worn off over it, [km] and [money]."""
 
     distance_km: float
     parts: float
 
 
-def _shared_costs(bench: Bench, state: FleetState, weeks: int, told: Progress) -> _Shared:
+def shared_costs(bench: Bench, state: FleetState, weeks: int, told: Progress) -> SharedCosts:
+    """Return what the fleet wears off and how far it goes, whatever the plan."""
     today = bench.today().toordinal()
     uses = vehicle_uses(bench)
     ahead = {
@@ -200,19 +209,12 @@ def _shared_costs(bench: Bench, state: FleetState, weeks: int, told: Progress) -
         life = float(one.outlook.item.use_of(one.outlook.limit_x[3]))
         if np.isfinite(life) and life > 0.0:
             parts += part_type.price * ahead.get(one.installation.vehicle_id, 0.0) / life
-    return _Shared(km, parts)
+    return SharedCosts(km, parts)
 
 
-def _result(
-    bench: Bench,
-    state: FleetState,
-    terms: PlanTerms,
-    weeks: int,
-    policy: VisitPolicy,
-    plan: _Plan,
-    chosen: Schedule,
-    shared: _Shared,
-) -> VisitPlan:
+def plan_of(bench: Bench, plan: PlanBook, policy: VisitPolicy, chosen: Schedule) -> VisitPlan:
+    """Return the plan that a schedule makes."""
+    state, terms, weeks = fleet_state(bench), plan.terms, plan.weeks
     today = bench.today()
     works: dict[tuple[int, int], list[PlannedWork]] = defaultdict(list)
     unplaced = []
@@ -250,13 +252,13 @@ def _result(
         stops=tuple(sorted(stops, key=lambda stop: (stop.on, stop.tag))),
         unplaced=tuple(unplaced),
         loads=loads,
-        cost=_cost(terms, stops, shared),
+        cost=_cost(terms, stops, plan.shared),
         gap=None if np.isnan(chosen.gap) else chosen.gap,
         data_version=state.data_version,
     )
 
 
-def _work(plan: _Plan, place: int, column: int, today: date) -> PlannedWork:
+def _work(plan: PlanBook, place: int, column: int, today: date) -> PlannedWork:
     line = plan.lines[place]
     days_early = (max(line.due_on, today) - today).days - column
     minutes = round(plan.problem.minutes[place])
@@ -276,7 +278,7 @@ def _work(plan: _Plan, place: int, column: int, today: date) -> PlannedWork:
     )
 
 
-def _cost(terms: PlanTerms, stops: Sequence[PlannedStop], shared: _Shared) -> PlanCost:
+def _cost(terms: PlanTerms, stops: Sequence[PlannedStop], shared: SharedCosts) -> PlanCost:
     works = [work for stop in stops for work in stop.works]
     return PlanCost(
         visits=terms.visit_cost * len(stops),
@@ -292,22 +294,4 @@ def _cost(terms: PlanTerms, stops: Sequence[PlannedStop], shared: _Shared) -> Pl
 
 def planned_items(state: FleetState, stop: PlannedStop) -> tuple[PlannedItem, ...]:
     """Return the work of a visit as a planned visit keeps it."""
-    return tuple(
-        PlannedItem(
-            work=work_of(work.line),
-            stage_id=work.line.stage_id,
-            installation_id=work.line.installation_id,
-            part_type_id=_part_type_id(state, work.line),
-            why=work.line.reason.cause.value,
-            due_on=work.line.due_on,
-            is_with=work.days_early > 0,
-        )
-        for work in stop.works
-    )
-
-
-def _part_type_id(state: FleetState, line: DueLine) -> int | None:
-    installation = None if line.installation_id is None else state.installations.get(line.installation_id)
-    if installation is None or line.action is not Action.REPLACE:
-        return None
-    return state.part_type_of(installation).id
+    return tuple(item_of(state, work.line, stop.on) for work in stop.works)
