@@ -6,6 +6,8 @@ E. L. Kaplan, P. Meier, Nonparametric estimation from incomplete observations, J
 Association 53, 1958, 457-481 (the estimate, and Greenwood's variance in section 3.1; section from memory).
 J. D. Kalbfleisch, R. L. Prentice, The Statistical Analysis of Failure Time Data, Wiley 1980, section 1.3
 (intervals on the scale of ln(-ln S); section from memory).
+C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the case of the
+binomial, Biometrika 26, 1934, 404-413 (none of n: 1 - (alpha/2)^(1/n); from memory).
 """
 
 import math
@@ -65,10 +67,20 @@ class SurvivalCurve:
     def interval(self, width: float = 0.95) -> tuple[Floats, Floats]:
         """Return lower and upper end of the interval of the share after each step, two of (n_steps,), [-].
 
+        Where the last part followed is worn the share is 0 and Greenwood's variance undefined: the interval
+        then goes from 0 to the upper end of the step before, or, if there is none, to the exact one of
+        Clopper and Pearson for none of those at risk.
+
         Parameters
         ----------
         width : float
             Share of the cases in which the interval is to hold, [-].
+
+        Examples
+        --------
+        >>> low, high = kaplan_meier([1.0, 2.0, 3.0, 4.0], [1, 1, 1, 1]).interval()
+        >>> low.round(3).tolist(), high.round(3).tolist()
+        ([0.128, 0.058, 0.009, 0.0], [0.961, 0.845, 0.665, 0.665])
         """
         z = float(ndtri(0.5 + 0.5 * width))
         is_inner = (self.survival > 0.0) & (self.survival < 1.0)
@@ -76,9 +88,14 @@ class SurvivalCurve:
         log = np.log(share)
         # Greenwood's sum, on the scale of ln(-ln S), so that the ends stay between 0 and 1.
         spread = z * self.u_survival / (share * -log)
-        low = np.where(is_inner, share ** np.exp(spread), self.survival)
-        high = np.where(is_inner, share ** np.exp(-spread), self.survival)
-        return low, high
+        low = np.where(is_inner, share ** np.exp(spread), 0.0)
+        high = np.where(is_inner, share ** np.exp(-spread), 1.0)
+        # Where all at risk failed at once and none before, all that is known is that none of them went on.
+        none_left = 1.0 - (0.5 - 0.5 * width) ** (1.0 / np.maximum(self.at_risk, 1))
+        first = np.arange(self.survival.size) == 0
+        high = np.where(first & ~is_inner, none_left, high)
+        # The share never rises, so an upper end holds for all that follows: also where Greenwood is silent.
+        return np.minimum.accumulate(low), np.minimum.accumulate(high)
 
     def quantile(self, p: float) -> float:
         """Return the distance by which a share of the parts has reached its limit; infinite if out of sight.

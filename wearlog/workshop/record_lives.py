@@ -82,10 +82,7 @@ def _survival(found: Sequence[Life], level: str) -> Survival | None:
     is_worn = np.array([life.is_worn for life in known])
     curve = kaplan_meier(use, is_worn, entry)
     low, high = curve.interval()
-    # Where the last part followed is worn the estimate is 0, but what is known of it is no more than before.
-    before = np.concatenate([[1.0], high[:-1]])
-    high = np.minimum.accumulate(np.where(curve.survival > 0.0, high, before)) if high.size else high
-    low = np.minimum.accumulate(low)
+    median_low, median_high = curve.quantile_interval(0.5)
     return Survival(
         level=level,
         use=curve.x,
@@ -95,19 +92,14 @@ def _survival(found: Sequence[Life], level: str) -> Survival | None:
         at_risk=curve.at_risk,
         ended_early=np.sort(use[~is_worn]),
         median=curve.quantile(0.5),
-        median_low=_half_at(curve.x, low),
-        median_high=_half_at(curve.x, high),
+        median_low=median_low,
+        median_high=median_high,
         n_parts=curve.n_parts,
         n_worn=curve.n_failed,
         n_running=sum(life.is_running for life in known),
         n_unknown=len(found) - len(known),
         use_last=curve.x_last,
     )
-
-
-def _half_at(use: Floats, share: Floats) -> float:
-    reached = np.flatnonzero(share <= 0.5)
-    return float(use[reached[0]]) if reached.size else float("inf")
 
 
 def _column(found: Sequence[Life], name: str) -> Floats:
