@@ -8,6 +8,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from tests.makers.server import administrator, postgresql, server
+
+__all__ = ["administrator", "postgresql", "server"]
+
 # How long an example takes depends on the machine; no test may fail for that.
 settings.register_profile("wearlog", deadline=None)
 settings.load_profile("wearlog")

@@ -129,6 +129,10 @@ class EditConflict(WearlogError):
         self.versions = versions
 
 
+class ConnectionLost(WearlogError):
+    """The server with the database does not answer, or no longer; what was under way may be tried again."""
+
+
 class AlreadySaved(Exception):
     """A save that was tried again is done already, by the change of this number; nothing was done twice."""
 

@@ -32,7 +32,7 @@ from sqlalchemy.engine import ExceptionContext
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import QueuePool
 
-from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
+from wearlog.fleet.problem import ConnectionLost, Problem, ProblemKind, WearlogError
 from wearlog.store import addresses, backup, drafts, drives, errors, migrations
 from wearlog.store.audit import Change
 from wearlog.store.records import Records
@@ -140,14 +140,21 @@ class Database:
             message = "`at` must say its time zone"
             raise ValueError(message)
         change = Change(by, at.astimezone(UTC), what, uuid4().hex)
-        with _offering_backup(self.path), self._engine.connect() as connection:
-            connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
-            with connection.begin():
-                _wait_for_the_turn(connection)
-                drafts.keep_saved_key(connection, key, change.change_id, change.at)
-                records = Records(connection, change)
-                yield records
-                records.close()
+        is_committing = False
+        try:
+            with _offering_backup(self.path), self._engine.connect() as connection:
+                connection.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
+                with connection.begin():
+                    _wait_for_the_turn(connection)
+                    drafts.keep_saved_key(connection, key, change.change_id, change.at)
+                    records = Records(connection, change)
+                    yield records
+                    records.close()
+                    is_committing = True
+        except ConnectionLost as error:
+            if is_committing:
+                raise errors.answer_lost(self.address, is_named=bool(key)) from error
+            raise
 
     def data_version(self) -> int:
         """Return a count that grows with every committed change, of this seat and of others.
@@ -252,7 +259,11 @@ def _engine(url: URL, shown: str) -> Engine:
             ) from None
 
     def sort(context: ExceptionContext) -> None:
+        if context.is_pre_ping:
+            return  # A connection that died in the pool is made anew, which nobody needs to know.
         found = errors.sorted_error(context.original_exception, shown)
+        if context.is_disconnect and not isinstance(found, ConnectionLost):
+            found = errors.connection_lost(shown)
         if found is not None:
             raise found from context.original_exception
 

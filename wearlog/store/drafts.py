@@ -65,11 +65,16 @@ def keep_saved_key(connection: Connection, key: str, change_id: str, at: datetim
     """
     if not key:
         return
-    query = select(SavedKeyRow.change_id).where(SavedKeyRow.key == key)
-    done = connection.execute(query).scalar_one_or_none()
+    done = saved_by(connection, key)
     if done is not None:
         raise AlreadySaved(done)
     connection.execute(insert(SavedKeyRow), {"key": key, "change_id": change_id, "at": at})
+
+
+def saved_by(connection: Connection, key: str) -> str | None:
+    """Return the change by which a save with a key was done, or None."""
+    query = select(SavedKeyRow.change_id).where(SavedKeyRow.key == key)
+    return connection.execute(query).scalar_one_or_none()
 
 
 def store_fit(connection: Connection, family: str, payload: str, data_version: int) -> None:

@@ -6,7 +6,7 @@ from gettext import gettext as _
 
 from sqlalchemy.exc import DBAPIError
 
-from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
+from wearlog.fleet.problem import ConnectionLost, Problem, ProblemKind, WearlogError
 
 _SQLITE = {
     sqlite3.SQLITE_BUSY: "busy",
@@ -51,6 +51,8 @@ _SQLSTATES = {
 _BAD_SETTING = re.compile(r"invalid connection option|bad value for|invalid \S+ value")
 #: Cases in which a copy from before is what helps.
 _DAMAGES = {"damaged", "not a database"}
+#: Cases in which the server may answer again.
+_LOSSES = {"lost", "answer lost", "named answer lost", "cannot connect"}
 
 
 class Damaged(WearlogError):
@@ -99,6 +101,14 @@ def _sentences(case: str) -> tuple[str, str]:
         "lost": (
             _("The connection to the database server was lost."),
             _("Nothing was saved. Check the network, then try again."),
+        ),
+        "answer lost": (
+            _("The connection was lost at the end of saving: nobody knows whether it was saved."),
+            _("Look whether it is there before you enter it again."),
+        ),
+        "named answer lost": (
+            _("The connection was lost at the end of saving: nobody knows whether it was saved."),
+            _("Save again: it is not saved twice."),
         ),
         "bad setting": (
             _("The address of the server has a setting that cannot be used."),
@@ -195,7 +205,19 @@ def case_of(error: sqlite3.Error) -> str | None:
 
 
 def _error(case: str, where: str) -> WearlogError:
+    if case in _LOSSES:
+        return ConnectionLost(problem(case, where))
     return (Damaged if case in _DAMAGES else WearlogError)(problem(case, where))
+
+
+def connection_lost(where: str) -> ConnectionLost:
+    """Return the problem of a server that no longer answers."""
+    return ConnectionLost(problem("lost", where))
+
+
+def answer_lost(where: str, *, is_named: bool) -> ConnectionLost:
+    """Return the problem of a commit that was sent and not answered; a named save can be tried again."""
+    return ConnectionLost(problem("named answer lost" if is_named else "answer lost", where))
 
 
 def unreadable(where: str, what: str) -> Damaged:

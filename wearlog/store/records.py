@@ -229,6 +229,21 @@ class Records:
         self._open_trail()
         drafts.drop_draft(self.connection, key)
 
+    def keep_saved_key(self, key: str) -> None:
+        """Keep one more key by which this save can be found once it is committed.
+
+        Raises
+        ------
+        AlreadySaved
+            If a save with this key was committed.
+        """
+        change = self._open_trail().change
+        drafts.keep_saved_key(self.connection, key, change.change_id, change.at)
+
+    def saved_by(self, key: str) -> str | None:
+        """Return the number of the change that a save with this key made, or None."""
+        return drafts.saved_by(self.connection, key)
+
     def stored_fit(self, family: str) -> tuple[str, int] | None:
         """Return the latest fit of a family, and the data version it was made from."""
         return drafts.stored_fit(self.connection, family)

@@ -39,6 +39,8 @@ class Session(QObject):
         Another vehicle was chosen.
     changed(Changes)
         Something was saved, here or at another seat.
+    answered()
+        The database was asked for its version and answered; what waits for that may be tried again.
     preferences_changed()
         Units, text size or theme are others now.
     page_wanted(str)
@@ -51,6 +53,7 @@ class Session(QObject):
 
     chosen = Signal(int)
     changed = Signal(object)
+    answered = Signal()
     preferences_changed = Signal()
     page_wanted = Signal(str)
     database_wanted = Signal()
@@ -182,5 +185,6 @@ class Session(QObject):
         self._is_lost = False
         is_other = self._known_version is not None and version > self._known_version
         self._known_version = max(version, self._known_version or 0)
+        self.answered.emit()
         if is_other:
             self.changed.emit(Changes(_("Changed at another seat"), "", can_undo=False))

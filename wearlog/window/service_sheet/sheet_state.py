@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from uuid import uuid4
 
 from PySide6.QtCore import QObject, Signal
 
@@ -133,6 +134,15 @@ class SheetState(QObject):
         )
         open_doubts = tuple(doubt for doubt in words.doubts if (key, doubt.kind) not in self._answered)
         return replace(words, doubts=open_doubts)
+
+    def named_for_saving(self, draft: SheetDraft) -> SheetDraft:
+        """Return a draft under a key that stays the same at every try to save it."""
+        if draft.save_key:
+            return draft
+        named = replace(draft, save_key=uuid4().hex)
+        if self.draft is draft:
+            self.draft = named
+        return named
 
     @property
     def is_empty(self) -> bool:
