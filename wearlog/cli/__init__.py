@@ -10,6 +10,7 @@ from wearlog.cli.audit import list_trail
 from wearlog.cli.backtest import judge_forecasts
 from wearlog.cli.backup import back_up
 from wearlog.cli.chart import draw_chart
+from wearlog.cli.copy_to import copy_to
 from wearlog.cli.due import due_list, list_due, print_due
 from wearlog.cli.exit_codes import OK, SortedGroup
 from wearlog.cli.forecast import list_forecasts
@@ -18,6 +19,7 @@ from wearlog.cli.job_card import write_card
 from wearlog.cli.parts import list_parts
 from wearlog.cli.plan import plan_visits
 from wearlog.cli.program import Chosen, Line, Program
+from wearlog.cli.report import write_report
 from wearlog.cli.restore import restore
 from wearlog.cli.shared import is_terminal, working
 from wearlog.cli.verify import verify
@@ -80,10 +82,12 @@ for _verb in (
     draw_chart,
     list_parts,
     write_card,
+    write_report,
     plan_visits,
     judge_forecasts,
     list_trail,
     back_up,
+    copy_to,
     restore,
     verify,
 ):

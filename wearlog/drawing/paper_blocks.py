@@ -75,6 +75,34 @@ BLANK_MM = 6.4
 RULE_MM = 4.4
 
 
+def share_out(blocks: Sequence[Block], first: float, other: float) -> list[list[Block]]:
+    """Return blocks page by page; a heading goes to the next page rather than standing alone at the end.
+
+    Parameters
+    ----------
+    blocks : sequence of Block
+        In their order.
+    first, other : float
+        Room on the first page and on the others, [mm].
+    """
+    pages: list[list[Block]] = [[]]
+    used = 0.0
+    held: list[Block] = []
+    for block in blocks:
+        held.append(block)
+        if block.keeps_next:
+            continue
+        needed = sum(one.height for one in held)
+        if pages[-1] and used + needed > (first if len(pages) == 1 else other):
+            pages.append([])
+            used = 0.0
+        pages[-1] += held
+        used += needed
+        held = []
+    pages[-1] += held
+    return pages
+
+
 def space(height: float) -> Block:
     """Return room, [mm]."""
     return Block(height, lambda _ink, _top: None)
