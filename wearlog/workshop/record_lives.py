@@ -13,6 +13,7 @@ from wearlog.workshop.fleet_state import FleetState
 from wearlog.workshop.learn import Family
 from wearlog.workshop.record_levels import end_of_use
 from wearlog.workshop.record_snapshot import Factor, Floats, Survival
+from wearlog.workshop.wear_readings import came_off_with_its_chain
 
 #: A reading more suspect than this does not end a life.
 MISREAD_FROM = 0.5
@@ -138,6 +139,8 @@ def _life(
         end = last.fitted_use if known is None else min(max(known, last.fitted_use), end)
     use = state.use_on_part(last, end)
     is_worn = is_off and last.removal_reason is RemovalReason.WORN
+    # A sprocket that went with its worn chain might have lasted longer.
+    is_worn = is_worn and not came_off_with_its_chain(state, last)
     if reached is not None and reached <= use:
         use, is_worn = reached, True
     points = state.histories[first.vehicle_id].points

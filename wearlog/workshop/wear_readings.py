@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wearlog.fleet.fitting import RemovalReason
+from wearlog.fleet.fitting import Installation, RemovalReason
+from wearlog.fleet.parts import PartKind
 from wearlog.fleet.reading import Measurand
 from wearlog.forecast.readings import ReadingTable, worn_out_reading
 from wearlog.store.columns import MEASURANDS, ReadingColumns
@@ -87,7 +88,7 @@ def wear_readings(
     """
     x_start, is_unknown = _starts(items, state)
     rows = _matched(measurand, items, columns)
-    rows = rows.and_also(_worn_out(items, rows))
+    rows = rows.and_also(_worn_out(items, rows, state))
     table = ReadingTable.from_columns(
         len(items),
         rows.part,
@@ -153,8 +154,23 @@ def _starts(items: list[WearItem], state: FleetState) -> tuple[Floats, NDArray[n
     return x_start, is_unknown
 
 
-def _worn_out(items: list[WearItem], rows: _Rows) -> _Rows:
-    """Return a reading for each part that came off worn out without being read."""
+def came_off_with_its_chain(state: FleetState, installation: Installation) -> bool:
+    """Return whether a sprocket came off on the day on which a worn chain did, as a set.
+
+    "Worn" is then the chain's; of the sprocket nobody found that it had reached its limit.
+    """
+    if installation.removed_on is None or state.part_type_of(installation).kind is not PartKind.SPROCKET:
+        return False
+    return any(
+        other.removed_on == installation.removed_on
+        and other.removal_reason is RemovalReason.WORN
+        and state.part_type_of(other).kind is PartKind.CHAIN
+        for other in state.installed_on.get(installation.stage_id, ())
+    )
+
+
+def _worn_out(items: list[WearItem], rows: _Rows, state: FleetState) -> _Rows:
+    """Return a reading for each part that came off worn out without being read, its set apart."""
     lo, hi, r = worn_out_reading()
     last = np.full(len(items), -np.inf)
     np.maximum.at(last, rows.part, rows.x)
@@ -162,7 +178,9 @@ def _worn_out(items: list[WearItem], rows: _Rows) -> _Rows:
     for row, item in enumerate(items):
         removed = item.installation.removed_use
         is_worn = item.installation.removal_reason is RemovalReason.WORN and item.since_use is None
-        if is_worn and removed is not None and last[row] < item.x_at(removed) - READ_AT_REMOVAL:
+        if not is_worn or removed is None or last[row] >= item.x_at(removed) - READ_AT_REMOVAL:
+            continue
+        if not came_off_with_its_chain(state, item.installation):
             found.append((row, item.x_at(removed), lo * item.own_limit))
     n = len(found)
     return _Rows(
