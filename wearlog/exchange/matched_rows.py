@@ -93,20 +93,18 @@ def missing(match: Match, known: KnownForImport, understood: Understood | None =
     for column in match.columns:
         found += _unfinished(column)
     if understood is not None and understood.rows.vehicles and match.purpose == SERVICE:
-        for name, title in (("like", _("new vehicles are")), ("depot", _("depot"))):
-            if not match.fixed_text(name):
-                n = len(understood.rows.vehicles)
-                found.append(
-                    Problem(
-                        _("{n} vehicles are not known yet.").format(n=n)
-                        if n > 1
-                        else _("The vehicle {tag} is not known yet.").format(
-                            tag=understood.rows.vehicles[0].tag
-                        ),
-                        title,
-                        _("Say what they are like, and where they belong; or bring in the vehicles first."),
-                    )
+        lacking = [name for name in ("like", "depot") if not match.fixed_text(name)]
+        n = len(understood.rows.vehicles)
+        if lacking:
+            found.append(
+                Problem(
+                    _("{n} vehicles are not known yet.").format(n=n)
+                    if n > 1
+                    else _("The vehicle {tag} is not known yet.").format(tag=understood.rows.vehicles[0].tag),
+                    "",
+                    _("Say what new vehicles are like and where they belong, or bring them in first."),
                 )
+            )
     named = {column.measure.instrument for column in match.columns if column.measure is not None}
     found += [
         Problem(

@@ -27,7 +27,7 @@ from wearlog.window import documents, theme
 from wearlog.window.fleet_list.panel import FleetPanel
 from wearlog.window.flow import FlowLayout
 from wearlog.window.messages import BugDialog, Said
-from wearlog.window.page import Page, hairline
+from wearlog.window.page import Page, PageFrame, hairline
 from wearlog.window.pages import PAGES, PageEntry
 from wearlog.window.session import Session
 from wearlog.window.strips import ProgressStrip, QuietBar
@@ -37,8 +37,8 @@ from wearlog.workshop.fleet_snapshot import FleetSnapshot
 #: The fleet list is this wide at first, [px].
 FLEET_PX = 312
 WELCOME = "welcome"
-#: The page that needs no vehicle to be there, as it adds one.
-VEHICLE = "vehicle"
+#: The pages that need no vehicle to be there, as they add some.
+VEHICLE, IMPORT = "vehicle", "import"
 
 
 class _Tab(QPushButton):
@@ -81,6 +81,7 @@ class MainWindow(QMainWindow):
         self._entries = entries
         self._log_file = log_file
         self._pages: dict[str, Page] = {}
+        self._frames: dict[str, PageFrame] = {}
         self._wanted = self._known(session.preferences.last_page)
         self._is_fleet_empty = False
         # First of all who listen: the others lay themselves out by the new look.
@@ -118,16 +119,19 @@ class MainWindow(QMainWindow):
                 made = WelcomePage(self.session)
                 made.sample_wanted.connect(self.sample_wanted)
                 made.vehicle_wanted.connect(self.add_vehicle)
+                made.sheet_wanted.connect(self.import_files)
+                made.folder_wanted.connect(lambda: self.import_files(is_folder=True))
             else:
                 made = next(entry for entry in self._entries if entry.name == name).make(self.session)
             self._pages[name] = made
-            self.stack.addWidget(made)
+            self._frames[name] = PageFrame(made)
+            self.stack.addWidget(self._frames[name])
         return self._pages[name]
 
     def current_page(self) -> Page | None:
         """Return the page that is open."""
         shown = self.stack.currentWidget()
-        return shown if isinstance(shown, Page) else None
+        return shown.page if isinstance(shown, PageFrame) else None
 
     def open_page(self, name: str) -> None:
         """Go to a page; as long as there is no vehicle, to the one that helps to begin."""
@@ -137,9 +141,11 @@ class MainWindow(QMainWindow):
             return
         self._wanted = name if name == WELCOME else self._known(name)
         # A vehicle that was just added is chosen before the fleet is read anew.
-        has_none = self._is_fleet_empty and self.session.vehicle_id is None and self._wanted != VEHICLE
-        shown = self.page(WELCOME if has_none else self._wanted)
-        self.stack.setCurrentWidget(shown)
+        has_none = self._is_fleet_empty and self.session.vehicle_id is None
+        has_none = has_none and self._wanted not in {VEHICLE, IMPORT}
+        shown_name = WELCOME if has_none else self._wanted
+        shown = self.page(shown_name)
+        self.stack.setCurrentWidget(self._frames[shown_name])
         self._check_tab(self._wanted)
         if self.isVisible():
             shown.become_visible()
@@ -225,7 +231,7 @@ class MainWindow(QMainWindow):
     def _make_menus(self) -> None:
         file = self.menuBar().addMenu(_("&File"))
         self._add(file, _("&Open database …"), self.database_wanted.emit, QKeySequence.StandardKey.Open)
-        self._add(file, _("&Import …"), self.import_files, "Ctrl+I")
+        self._add(file, _("&Import …"), self.import_files)
         self._add(file, _("Open the &sample fleet"), self.sample_wanted.emit)
         file.addSeparator()
         self._add(file, _("&Add a vehicle …"), self.add_vehicle, "Ctrl+N")
@@ -290,19 +296,17 @@ class MainWindow(QMainWindow):
         if isinstance(page, VehiclePage):
             page.begin()
 
-    def import_files(self) -> None:
-        """Go to the import."""
-        page = self._open_welcome()
-        page.choose_files()
+    def import_files(self, *, is_folder: bool = False) -> None:
+        """Go to the import and ask for a sheet, or for a folder."""
+        from wearlog.window.import_sheet.page import ImportPage  # noqa: PLC0415 - a page is loaded when opened
+
+        self.open_page(IMPORT)
+        page = self.current_page()
+        if isinstance(page, ImportPage):
+            (page.choose_folder if is_folder else page.choose_files)()
 
     def _quit(self) -> None:
         self.close()
-
-    def _open_welcome(self) -> WelcomePage:
-        self.open_page(WELCOME)
-        page = self.page(WELCOME)
-        assert isinstance(page, WelcomePage)  # noqa: S101 - made so above
-        return page
 
     def _fill_export(self) -> None:
         self._export.clear()

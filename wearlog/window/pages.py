@@ -101,6 +101,12 @@ def _history(session: Session) -> Page:
     return HistoryPage(session)
 
 
+def _import(session: Session) -> Page:
+    from wearlog.window.import_sheet.page import ImportPage  # noqa: PLC0415 - as above
+
+    return ImportPage(session)
+
+
 PAGES: tuple[PageEntry, ...] = (
     PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
     PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
@@ -111,5 +117,6 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
     PageEntry("vehicle", _("Vehicle"), _("Which vehicle is it?"), "Ctrl+E", _vehicle, is_on_bar=False),
     PageEntry("history", _("History"), _("What happened?"), "Ctrl+0", _history, is_on_bar=False),
+    PageEntry("import", _("Import"), _("What does each column say?"), "Ctrl+I", _import, is_on_bar=False),
     PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
 )

@@ -1,0 +1,1 @@
+"""What each column of a workshop's own sheet says, and the import of it."""
