@@ -23,6 +23,7 @@ from wearlog.cli.report import write_report
 from wearlog.cli.restore import restore
 from wearlog.cli.shared import is_terminal, working
 from wearlog.cli.verify import verify
+from wearlog.cli.warranty import write_warranty
 from wearlog.fleet.progress import Silent
 
 __all__ = ["Program", "wearlog"]
@@ -83,6 +84,7 @@ for _verb in (
     list_parts,
     write_card,
     write_report,
+    write_warranty,
     plan_visits,
     judge_forecasts,
     list_trail,

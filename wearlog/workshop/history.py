@@ -57,7 +57,7 @@ def history_snapshot(bench: Bench, vehicle_id: int) -> HistorySnapshot:
             *map(maker.torque, records.all(TorqueRecord, vehicle_id=vehicle_id)),
             *map(maker.setup, _setups(entries)),
         ]
-        trail = TrailSnapshot(entries, _names(records, state, entries))
+        trail = TrailSnapshot(entries, trail_names(records, state, entries))
     lines.sort(key=_place)
     history = state.histories[vehicle_id]
     return HistorySnapshot(
@@ -86,7 +86,7 @@ def trail_snapshot(bench: Bench, vehicle_id: int | None = None, limit: int | Non
     state = fleet_state(bench)
     with bench.database.reading() as records:
         entries = records.audit(vehicle_id=vehicle_id, limit=limit)
-        return TrailSnapshot(entries, _names(records, state, entries))
+        return TrailSnapshot(entries, trail_names(records, state, entries))
 
 
 def _setups(entries: Iterable[AuditEntry]) -> Iterator[AuditEntry]:
@@ -96,7 +96,8 @@ def _setups(entries: Iterable[AuditEntry]) -> Iterator[AuditEntry]:
             yield entry
 
 
-def _names(records: Records, state: FleetState, entries: Iterable[AuditEntry]) -> TrailNames:
+def trail_names(records: Records, state: FleetState, entries: Iterable[AuditEntry]) -> TrailNames:
+    """Return what the numbers in entries of the trail stand for."""
     changed = {entry.record_id for entry in entries if entry.record == "Reading" and entry.before}
     readings = records.all(Reading, id=changed) if changed else ()
     parts = {}
