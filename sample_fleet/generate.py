@@ -50,22 +50,26 @@ def write(folder: Path, seed: int = SEED) -> Books:
 
 def live(seed: int = SEED) -> Books:
     """Live through the three years of every vehicle and return the books."""
+    return lived(seed)[0]
+
+
+def lived(seed: int = SEED, plans: Sequence[VehiclePlan] = ROSTER) -> tuple[Books, tuple[VehicleState, ...]]:
+    """Live through the three years of some vehicles; return the books, and the vehicles as they are then."""
     books = Books()
     _catalogue(books)
     wet = weather(seed)
     shelf: dict[str, Fitted] = {}
-    for plan in ROSTER:
-        _live_one(plan, seed, books, shelf, wet)
+    vehicles = tuple(_live_one(plan, seed, books, shelf, wet) for plan in plans)
     for table in ("vehicles", "stages", "meter", "installations", "visits", "readings"):
         books.records[table].sort(key=_order)
     for table in books.truth:
         books.truth[table].sort(key=_order)
-    return books
+    return books, vehicles
 
 
 def _live_one(
     plan: VehiclePlan, seed: int, books: Books, shelf: dict[str, Fitted], wet: dict[date, float]
-) -> None:
+) -> VehicleState:
     vehicle = VehicleState.at_start(plan, seed, books, shelf)
     stories = sorted(plan.stories, key=lambda story: story.on)
     for day in days(max(plan.since, ROADS_FROM), RECORDS_UNTIL):
@@ -86,6 +90,7 @@ def _live_one(
             if day >= RECORDS_FROM:
                 vehicle.note_meter(day)
     vehicle.finish()
+    return vehicle
 
 
 def _planned(vehicle: VehicleState, day: date) -> list[Visit]:

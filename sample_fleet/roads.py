@@ -25,11 +25,11 @@ def days(first: date, last: date) -> list[date]:
     return [first + timedelta(days=n) for n in range((last - first).days + 1)]
 
 
-def weather(seed: int) -> dict[date, float]:
+def weather(seed: int, first: date = ROADS_FROM, last: date = RECORDS_UNTIL) -> dict[date, float]:
     """Return how wet the roads were on each day, 0 dry to 1 wet; winters are wetter."""
     rng = stream(seed, "weather")
     deviation, wet = 0.0, {}
-    for day in days(ROADS_FROM, RECORDS_UNTIL):
+    for day in days(first, last):
         deviation = 0.85 * deviation + float(rng.normal(0.0, 0.11))
         season = 0.42 + 0.28 * cos(2 * pi * (day.timetuple().tm_yday - 15) / 365.25)
         wet[day] = min(max(season + deviation, 0.0), 1.0)
