@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+
 from tests.store.kept import NOW, keep_small_fleet, one_of_each, vehicle
 from wearlog.fleet.audit import AuditEntry
 from wearlog.fleet.problem import Cancelled, ProblemKind, WearlogError
