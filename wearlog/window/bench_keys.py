@@ -129,7 +129,6 @@ def put_focus(widget: QWidget) -> None:
     while parent is not None:
         if isinstance(parent, QScrollArea):
             parent.ensureWidgetVisible(widget, 0, 48)
-            return
         parent = parent.parentWidget()
 
 

@@ -5,16 +5,27 @@ from gettext import gettext as _
 from html import escape
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QKeySequence
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeySequence, QResizeEvent
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from wearlog.fleet.problem import Offer, Problem, WearlogError
 from wearlog.window.session import Session
-from wearlog.window.theme import set_role
+from wearlog.window.theme import scaled, set_role
 from wearlog.workshop.changes import Changes
 
 #: Margins of a page at the sides, the top and the bottom, [px].
 SIDE_PX, TOP_PX, BOTTOM_PX = 32, 24, 16
+#: Room for the question beside the actions, [px] at plain text size; with less they go under it.
+QUESTION_PX = 176
 
 
 def hairline(parent: QWidget | None = None, *, vertical: bool = False) -> QFrame:
@@ -90,6 +101,18 @@ class Banner(QFrame):
         return button
 
 
+class PageFrame(QScrollArea):
+    """A page in its place; one that needs more height than there is, as with large text, scrolls."""
+
+    def __init__(self, page: "Page") -> None:
+        super().__init__()
+        self.page = page
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setWidgetResizable(True)
+        self.setWidget(page)
+
+
 class Page(QWidget):
     """One page of the window; answers one question and names it in its heading.
 
@@ -136,29 +159,40 @@ class Page(QWidget):
         words.setSpacing(4)
         words.addWidget(self.heading)
         words.addWidget(self.subject)
-        head = QHBoxLayout()
-        head.setSpacing(8)
-        head.addLayout(words, 1)
-        actions = QHBoxLayout()
-        actions.setSpacing(8)
-        actions.addLayout(self.side_actions)
-        actions.addWidget(self.primary, 0, Qt.AlignmentFlag.AlignTop)
-        head.addLayout(actions)
-        head.setAlignment(actions, Qt.AlignmentFlag.AlignTop)
+        self._question_row = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._question_row.setSpacing(8)
+        self._question_row.addLayout(words, 1)
+        self._action_row = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._action_row.setSpacing(8)
+        self._action_row.addLayout(self.side_actions)
+        self._action_row.addWidget(self.primary, 0, Qt.AlignmentFlag.AlignTop)
+        self._question_row.addLayout(self._action_row)
+        self._question_row.setAlignment(self._action_row, Qt.AlignmentFlag.AlignTop)
         self.body = QVBoxLayout()
         self.body.setSpacing(16)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(SIDE_PX, TOP_PX, SIDE_PX, BOTTOM_PX)
         layout.setSpacing(16)
-        layout.addLayout(head)
+        layout.addLayout(self._question_row)
         layout.addWidget(self.banner)
         layout.addLayout(self.body, 1)
         session.chosen.connect(self._on_chosen)
         session.changed.connect(self._on_changed)
 
     def minimumSizeHint(self) -> QSize:
-        """Let the window be made small; what does not fit scrolls or is cut at the far end."""
+        """Let the window be made small; what does not fit scrolls."""
         return QSize(480, 320)
+
+    @property
+    def seen_height_px(self) -> int:
+        """How much of the page is seen at once, [px]; the page itself may be higher and scroll."""
+        parent = self.parentWidget()
+        return self.height() if parent is None else min(parent.height(), self.height())
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the least height in which nothing is cut off, [px]; in a lower window the page scrolls."""
+        layout = self.layout()
+        return 0 if layout is None else layout.minimumHeightForWidth(width)
 
     def set_primary(
         self, text: str, slot: Callable[[], None], key: QKeySequence | QKeySequence.StandardKey | str = ""
@@ -203,6 +237,30 @@ class Page(QWidget):
     def exports(self) -> tuple[tuple[str, Callable[[], None]], ...]:
         """Return what this page can write to files: the words of the menu and what to call."""
         return ()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the actions under the question where there is no room beside it."""
+        super().resizeEvent(event)
+        self._settle_actions()
+
+    def event(self, event: QEvent) -> bool:
+        """Place the actions anew when their words or the text size are others."""
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._settle_actions()
+        return super().event(event)
+
+    def _settle_actions(self) -> None:
+        across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
+        room = self.width() - 2 * SIDE_PX
+        wanted = self.side_actions.sizeHint().width() + self._action_row.spacing()
+        wanted += self.primary.sizeHint().width() if not self.primary.isHidden() else 0
+        for layout, is_beside in (
+            (self._question_row, wanted + scaled(QUESTION_PX) <= room),
+            (self._action_row, wanted <= room),
+        ):
+            direction = across if is_beside else down
+            if layout.direction() is not direction:
+                layout.setDirection(direction)
 
     def changeEvent(self, event: QEvent) -> None:
         """Paint anew in other colours."""

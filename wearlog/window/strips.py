@@ -2,7 +2,7 @@
 
 from gettext import gettext as _
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, QSize, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
@@ -23,6 +23,13 @@ def _timer(parent: QObject, interval_ms: int) -> QTimer:
     return timer
 
 
+class _GivingWay(QLabel):
+    """A line that is cut off rather than making the window wider."""
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(0, super().minimumSizeHint().height())
+
+
 class ProgressStrip(QFrame):
     """Says what is being done and how far it is; Esc stops it."""
 
@@ -31,7 +38,7 @@ class ProgressStrip(QFrame):
         self.setProperty("role", "strip")
         self.setAccessibleName(_("Work on its way"))
         self._jobs: list[Job] = []
-        self.text = QLabel()
+        self.text = _GivingWay()
         self.text.setAccessibleName(_("What is being done"))
         self.bar = QProgressBar()
         self.bar.setAccessibleName(_("How far it is"))
@@ -112,7 +119,7 @@ class QuietBar(QFrame):
         self.setProperty("role", "strip")
         self.setAccessibleName(_("What was saved"))
         self._said: Said | None = None
-        self.text = QLabel()
+        self.text = _GivingWay()
         self.text.setAccessibleName(_("What was saved, in words"))
         self.undo_button = QPushButton(_("&Undo"))
         set_role(self.undo_button, "link")
@@ -137,6 +144,7 @@ class QuietBar(QFrame):
         """Show a quiet word."""
         self._said = said
         self.text.setText(said.text)
+        self.text.setToolTip(said.text)
         self.undo_button.setVisible(said.undo is not None)
         self.undo_changed.emit(said if said.undo is not None else None)
         self.show()

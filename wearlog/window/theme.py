@@ -218,7 +218,7 @@ QPushButton[role="count"]:checked {{
 QPushButton[role="count"]:focus {{ color: {look.accent}; text-decoration: underline; }}
 QPushButton[role="tab"] {{
     border: none; border-bottom: 2px solid transparent; border-radius: 0px; color: {look.muted};
-    padding: {px(9)} 0px {px(9)} 0px; min-height: {px(TARGET_PX)}; text-align: left;
+    padding: 9px 0px 9px 0px; min-height: {px(TARGET_PX)}; text-align: left;
 }}
 QPushButton[role="tab"]:hover {{ color: {look.ink}; background: transparent; }}
 QPushButton[role="tab"]:checked {{

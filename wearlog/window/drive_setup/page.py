@@ -110,6 +110,7 @@ class SetupPage(Page):
         self.area = _scrolling(below)
         self.area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.area.setAccessibleName(_("Comparison and cautions"))
+        self.area.setAccessibleDescription(_("What would change, to be scrolled with the arrow keys"))
         right = QWidget()
         stacked = QVBoxLayout(right)
         stacked.setContentsMargins(0, 0, 0, 0)

@@ -79,7 +79,7 @@ class HistoryHead(QWidget):
         first.addWidget(self.trail)
         first.addStretch(1)
         first.addWidget(self.count)
-        first.addWidget(self.words)
+        first.addWidget(self.words, 1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(4)
@@ -89,7 +89,8 @@ class HistoryHead(QWidget):
 
     def take_look(self) -> None:
         """Follow the text size."""
-        self.words.setFixedWidth(scaled(200))
+        self.words.setMinimumWidth(scaled(72))
+        self.words.setMaximumWidth(scaled(200))
 
     def show_counts(self) -> None:
         """Say how many records each filter leaves; those of none can't be chosen."""

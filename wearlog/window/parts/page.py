@@ -207,7 +207,7 @@ class PartsPage(Page):
         self._fit()
 
     def _fit(self) -> None:
-        room = self.height() / theme.text_scale()
+        room = self.seen_height_px / theme.text_scale()
         self.bar.set_compact(room < COMPACT_BELOW_PX)
         self.notes.setVisible(bool(self.notes.text()) and room >= COMPACT_BELOW_PX)
 

@@ -111,6 +111,7 @@ class ShelfBar(QWidget):
         self._is_compact = False
         self.job: Job = "receive"
         self.name = QLabel()
+        self.name.setWordWrap(True)
         set_role(self.name, "strong")
         self.name.setAccessibleName(_("Chosen part"))
         self.why = QLabel()

@@ -287,6 +287,7 @@ def _scrolling(sections: tuple[Section, ...]) -> QScrollArea:
     area = QScrollArea()
     area.setWidgetResizable(True)
     area.setAccessibleName(_("The record"))
+    area.setAccessibleDescription(_("Wear rates and earlier forecasts, to be scrolled with the arrow keys"))
     area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     area.setWidget(inside)

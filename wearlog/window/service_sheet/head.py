@@ -44,6 +44,15 @@ class SheetHead(QWidget):
         self.old_meter.setPlaceholderText(_("not known"))
         self.meter_label = QLabel(_("Meter"))
         self.old_label = QLabel(_("Old meter showed"))
+        captions = (
+            QLabel(_("Vehicle")),
+            self.meter_label,
+            self.old_label,
+            QLabel(_("Date")),
+            QLabel(_("By")),
+        )
+        self._captions = captions
+        self._room_px = 0
         self._people = QStringListModel(self)
         completer = QCompleter(self._people, self)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
@@ -51,13 +60,7 @@ class SheetHead(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        for label, field in (
-            (QLabel(_("Vehicle")), self.tag),
-            (self.meter_label, self.meter),
-            (self.old_label, self.old_meter),
-            (QLabel(_("Date")), self.day),
-            (QLabel(_("By")), self.by),
-        ):
+        for label, field in zip(captions, self.targets(), strict=True):
             row.addLayout(_captioned(label, field))
         row.addStretch(1)
         self.tag.returnPressed.connect(self._on_tag)
@@ -70,11 +73,30 @@ class SheetHead(QWidget):
         self.refresh()
 
     def fit(self, room_px: int) -> None:
-        """Take the text size that is applied now, as far as there is room, [px]."""
-        shown = [w for f, w in zip(self.targets(), WIDTHS_PX, strict=True) if f is not self.old_meter]
-        share = min(1.0, (room_px - 8 * len(WIDTHS_PX)) / scaled(sum(shown)))
-        for field, width in zip(self.targets(), WIDTHS_PX, strict=True):
-            field.setFixedWidth(round(scaled(width) * share))
+        """Take the text size that is applied now, as far as there is room, [px]; captions stay whole."""
+        self._room_px = room_px
+        self._fit()
+
+    def _fit(self) -> None:
+        if not self._room_px:
+            return
+        columns = dict(zip(self.targets(), zip(self._captions, WIDTHS_PX, strict=True), strict=True))
+        if self.old_meter.isHidden():
+            del columns[self.old_meter]
+        wanted = {field: scaled(width) for field, (_label, width) in columns.items()}
+        least = {field: label.minimumSizeHint().width() for field, (label, _width) in columns.items()}
+        room = self._room_px - 8 * len(columns)
+        tight: set[QWidget] = set()
+        share = 1.0
+        while len(tight) < len(wanted):
+            rest = sum(width for field, width in wanted.items() if field not in tight)
+            share = min(1.0, (room - sum(least[field] for field in tight)) / rest)
+            more = {f for f, width in wanted.items() if f not in tight and width * share < least[f]}
+            if not more:
+                break
+            tight |= more
+        for field, width in wanted.items():
+            field.setFixedWidth(max(round(width * share), least[field]))
 
     def set_tags(self, tags: Iterable[tuple[str, int]]) -> None:
         """Say which tags there are."""
@@ -139,6 +161,7 @@ class SheetHead(QWidget):
                 self.old_meter.setText(shown)
         self.old_meter.setVisible(was_replaced)
         self.old_label.setVisible(was_replaced)
+        self._fit()
 
     def _old_text(self, old: float) -> str:
         snapshot = self._model.snapshot

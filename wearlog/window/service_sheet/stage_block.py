@@ -13,17 +13,19 @@ from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Method
 from wearlog.fleet.service import Task
 from wearlog.window.bench_keys import BenchTick, SpotsField
+from wearlog.window.flow import FlowLayout
 from wearlog.window.offer_bar import OfferBar, of_problem
 from wearlog.window.page import hairline
 from wearlog.window.service_sheet.entry_row import NARROW_PX, EntryRow, muted_label
 from wearlog.window.service_sheet.model import SheetModel
 from wearlog.window.service_sheet.outcome import ElidedLabel
 from wearlog.window.service_sheet.words import task_last_text
-from wearlog.window.theme import scaled, set_role
+from wearlog.window.theme import scaled, set_role, text_scale
 from wearlog.workshop.sheet import AskedReading, AskedTask, SheetBlock
 
-#: So many of the things folded away are named.
-FOLDED_SHOWN = 3
+#: So many of the things folded away are named, and where the text is large.
+FOLDED_SHOWN, FOLDED_SHOWN_LARGE = 3, 1
+LARGE = 1.5
 #: Height of a stage's heading, with or without a link in it, [px].
 HEAD_PX = 32
 
@@ -122,7 +124,7 @@ class StageBlock(QWidget):
     def _is_open(self, asked: AskedReading) -> bool:
         return asked.is_due or not self._model.entry(asked.key).is_empty
 
-    def _head(self) -> QHBoxLayout:
+    def _head(self) -> QBoxLayout:
         name = QLabel(self._block.stage_name[:1].upper() + self._block.stage_name[1:])
         set_role(name, "strong")
         name.setMinimumHeight(scaled(HEAD_PX))
@@ -132,13 +134,16 @@ class StageBlock(QWidget):
         self.more = QPushButton()
         set_role(self.more, "link")
         self.more.clicked.connect(self.unfold)
-        head = QHBoxLayout()
-        head.setContentsMargins(2, 2, 0, 0)
-        head.setSpacing(12)
-        head.addWidget(name)
-        head.addWidget(drive, 1)
-        head.addWidget(self.more)
-        return head
+        beside = QHBoxLayout()
+        beside.setSpacing(12)
+        beside.addWidget(name)
+        beside.addWidget(drive, 1)
+        self._heading = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._heading.setContentsMargins(2, 2, 0, 0)
+        self._heading.setSpacing(12)
+        self._heading.addLayout(beside, 1)
+        self._heading.addWidget(self.more)
+        return self._heading
 
     def _task_lines(self) -> QVBoxLayout:
         """Lay out what is due first, then the other tasks, then the parts that may be fitted."""
@@ -151,12 +156,10 @@ class StageBlock(QWidget):
             self.tasks[asked.key] = entry
             groups[0 if asked.is_due else 2 if asked.task is Task.PART_FITTED else 1].append(entry)
         for entries in groups.values():
-            line = QHBoxLayout()
+            line = FlowLayout(spacing=20)
             line.setContentsMargins(2, 0, 0, 0)
-            line.setSpacing(20)
             for entry in entries:
                 line.addWidget(entry)
-            line.addStretch(1)
             lines.addLayout(line)
         return lines
 
@@ -194,12 +197,16 @@ class StageBlock(QWidget):
             if line.direction() is not way:
                 line.setDirection(way)
                 line.setSpacing(0 if is_narrow else 16)
+        if self._heading.direction() is not way:
+            self._heading.setDirection(way)
+            self._heading.setSpacing(0 if is_narrow else 12)
 
     def _tell_folded(self) -> None:
         names = [measurand_text(asked.measurand) for asked in self._folded]
         names += [entry.tick.text() for entry in self.tasks.values() if entry.isHidden()]
         unique = list(dict.fromkeys(names))
-        shown = ", ".join(unique[:FOLDED_SHOWN]) + (" …" if len(unique) > FOLDED_SHOWN else "")
+        most = FOLDED_SHOWN if text_scale() < LARGE else FOLDED_SHOWN_LARGE
+        shown = ", ".join(unique[:most]) + (" …" if len(unique) > most else "")
         self.more.setText(_("also possible: {what}").format(what=shown))
         self.more.setToolTip(", ".join(unique))
         self.more.setAccessibleName(

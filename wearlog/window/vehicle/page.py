@@ -65,7 +65,8 @@ class VehiclePage(Page):
         for button in self._actions:
             button.setAccessibleName(button.text().replace("&", "").removesuffix(" …"))
 
-        self.narrow_actions = QWidget()
+        # With a parent from the start: shown without one it would be a window of its own for a moment.
+        self.narrow_actions = QWidget(self)
         self._narrow_row = FlowLayout(self.narrow_actions, spacing=8)
         self.narrow_actions.hide()
         self._place_actions()

@@ -25,7 +25,7 @@ from wearlog.workshop.compare_snapshot import RunChoice
 from wearlog.workshop.vehicles_draft import POSITIONS, PartDraft, StageDraft, field_key
 
 _LEAST_PX = 64
-_NOUN_PX, _COUNT_PX, _DAY_PX, _USE_PX, _LOT_PX = 120, 76, 128, 104, 128
+_COUNT_PX, _DAY_PX, _USE_PX, _LOT_PX = 76, 128, 104, 128
 
 
 class StageBlock(QWidget):
@@ -115,13 +115,13 @@ class StageBlock(QWidget):
         captions = ("", _("How many"), _("Fitted on"), _("On it before"), _("Lot or serial"))
         for column, text in enumerate(captions):
             caption = QLabel(text)
+            caption.setWordWrap(True)
             set_role(caption, "caption")
             grid.addWidget(caption, 0, column)
         grid.setColumnStretch(len(captions), 1)
         for row, position in enumerate(POSITIONS, start=1):
             label = QLabel()
             set_role(label, "muted")
-            label.setMinimumWidth(_NOUN_PX)
             self._captions[position] = label
             count, day = CountField(""), DateField("", date.min)
             use, lot = UseBeforeField(""), EntryField("")
