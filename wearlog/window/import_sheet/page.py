@@ -9,7 +9,6 @@ from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFileDialog,
-    QHBoxLayout,
     QLabel,
     QPlainTextEdit,
     QPushButton,
@@ -21,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from wearlog.exchange.spreadsheet import SUFFIXES, Book, TextWay
 from wearlog.fleet.problem import WearlogError
+from wearlog.window.flow import FlowLayout
 from wearlog.window.import_sheet import words
 from wearlog.window.import_sheet.column_form import ColumnForm
 from wearlog.window.import_sheet.columns_view import ColumnsView
@@ -95,11 +95,9 @@ class ImportPage(Page):
         self.plain_report.setTabChangesFocus(True)
         self.plain_report.setAccessibleName(_("Problems of the import"))
         self.plain_report.hide()
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
+        buttons = FlowLayout(spacing=8)
         buttons.addWidget(self.choose_file)
         buttons.addWidget(self.choose_folder_button)
-        buttons.addStretch(1)
         empty = QWidget()
         layout = QVBoxLayout(empty)
         layout.setContentsMargins(0, 8, 0, 0)
