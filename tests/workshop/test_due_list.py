@@ -6,10 +6,12 @@ from datetime import timedelta
 import pytest
 
 from tests.makers.bench import KM_A_DAY, TODAY, add_motorcycle
+from wearlog.drawing.due_words import reason_text
 from wearlog.drive.chain import span
 from wearlog.drive.slack import excess_length_for_total_movement
 from wearlog.fleet.fitting import Installation, Position
 from wearlog.fleet.problem import WearlogError
+from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Measurand, Method, Reading, Spot
 from wearlog.fleet.service import IntervalRule, Task, TaskDone, Visit
 from wearlog.fleet.state import State
@@ -106,6 +108,38 @@ def test_a_chain_never_measured_is_measured_before_it_is_ordered(bench):
     assert not lines_of(bench, Action.REPLACE, chain.id)
     (line,) = lines_of(bench, Action.MEASURE, chain.id)
     assert line.state is State.NO_READING
+
+
+def test_a_chain_that_is_due_only_for_want_of_knowledge_is_measured_first(bench):
+    """One early reading, and a third left as a rule; measured first by common practice, no source."""
+    chain = add_motorcycle(bench, readings=[(800.0, 0.0030)], km_on_chain=4000.0)
+    (forecast,) = [f for f in forecasts(bench) if f.measurand is Measurand.CHAIN_ELONGATION]
+    assert forecast.limit_on[LEVELS.index(0.1)] <= TODAY
+    assert not lines_of(bench, Action.REPLACE, chain.id)
+    (line,) = [
+        one
+        for one in lines_of(bench, Action.MEASURE, chain.id)
+        if one.measurand is Measurand.CHAIN_ELONGATION
+    ]
+    assert (line.reason.cause, line.state) == (DueCause.READING_DECIDES, State.PLAN)
+    assert line.due_on <= TODAY
+    assert "too little is known to order a new one" in reason_text(line, ShownUnits())
+
+
+def test_a_worn_chain_read_long_ago_is_replaced_without_another_reading(bench):
+    readings = [(800.0, 0.0030), (1800.0, 0.0060), (2700.0, 0.0087)]
+    chain = add_motorcycle(bench, readings=readings, km_on_chain=3400.0, u_elongation=0.0002)
+    (line,) = lines_of(bench, Action.REPLACE, chain.id)
+    assert line.due_on == TODAY
+    assert line.state in {State.DUE, State.PAST_LIMIT}
+
+
+def test_a_chain_just_read_is_due_though_the_reading_was_coarse(bench):
+    """Another reading with the same rule would tell hardly more, and the chance is what it is."""
+    chain = add_motorcycle(bench, readings=[(3900.0, 0.0065)], km_on_chain=4000.0, u_elongation=0.0035)
+    (line,) = lines_of(bench, Action.REPLACE, chain.id)
+    assert line.reason.allowance < 0.75
+    assert line.reason.cause is not DueCause.READING_DECIDES
 
 
 def test_a_chain_without_readings_borrows_from_its_fleet(bench):

@@ -146,6 +146,16 @@ def _helps(line: DueLine, _shown: ShownUnits) -> tuple[str, ...]:
     return (_used(reason), last, _("a reading now narrows the forecast"))
 
 
+def _decides(line: DueLine, _shown: ShownUnits) -> tuple[str, ...]:
+    reason = line.reason
+    return (
+        _used(reason),
+        basis_text(reason.readings, reason.similar_parts, line.measurand),
+        _("too little is known to order a new one: most such parts turn out to have longer to go"),
+        _past(reason),
+    )
+
+
 def _questioned(line: DueLine, _shown: ShownUnits) -> tuple[str, ...]:
     day = line.reason.questioned_on
     if day is None:
@@ -209,6 +219,7 @@ _WORDS = {
     DueCause.NO_READING: _no_reading,
     DueCause.NO_ZERO_READING: _no_zero,
     DueCause.READING_HELPS: _helps,
+    DueCause.READING_DECIDES: _decides,
     DueCause.QUESTIONED_READING: _questioned,
     DueCause.INTERVAL: _interval,
     DueCause.AFTER_FITTING: _after_fitting,

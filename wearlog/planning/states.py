@@ -35,6 +35,7 @@ def state_of(
     lead_time_days: int,
     has_reading: bool,
     policy: Policy,
+    can_be_measured: bool = False,
 ) -> State:
     """Return the state of a part.
 
@@ -54,18 +55,23 @@ def state_of(
         Whether the part was ever measured, [-].
     policy : Policy
         What the workshop agreed on.
+    can_be_measured : bool
+        Whether a reading now would tell more than is known, [-]. A part is then not due while it is more
+        likely than not that a reading would show less wear than the share at which to plan ahead.
 
     Examples
     --------
     >>> state_of(0.02, 0.8, 0.75, 60.0, 14, True, Policy()).value
     'plan'
+    >>> [state_of(0.12, 0.5, 0.75, 0.0, 14, True, Policy(), told).value for told in (True, False)]
+    ['plan', 'due']
     """
     if not has_reading:
         return State.NO_READING
     if past_probability >= 0.5:
         return State.PAST_LIMIT
     if days_to_due <= 0.0:
-        return State.DUE
+        return State.PLAN if can_be_measured and allowance < plan_share else State.DUE
     if allowance >= plan_share or days_to_due <= lead_time_days + policy.plan_ahead_days:
         return State.PLAN
     return State.WITHIN_LIMIT

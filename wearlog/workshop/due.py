@@ -219,7 +219,12 @@ def _lines_of(
 
 
 #: Reasons to measure that say more than that it comes round.
-_TELLING = {DueCause.NO_READING, DueCause.NO_ZERO_READING, DueCause.QUESTIONED_READING}
+_TELLING = {
+    DueCause.NO_READING,
+    DueCause.NO_ZERO_READING,
+    DueCause.QUESTIONED_READING,
+    DueCause.READING_DECIDES,
+}
 
 
 def _earliest_measuring(lines: list[DueLine]) -> list[DueLine]:

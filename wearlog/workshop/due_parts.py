@@ -10,13 +10,10 @@ from wearlog.fleet.state import State
 from wearlog.workshop.conditions import Condition
 from wearlog.workshop.due_snapshot import Action, DueCause, DueLine, DueReason
 from wearlog.workshop.fleet_state import ZERO_READING_WITHIN, FleetState
-from wearlog.workshop.outlook import HIGH, LOW, Outlook
+from wearlog.workshop.outlook import HIGH, LOW, REST_AFTER_READING, Outlook
 from wearlog.workshop.trend_snapshot import MEDIAN
 from wearlog.workshop.vehicle_use import Asking, DaysAsked
 from wearlog.workshop.when import day_of
-
-#: Use after a reading before another one is worth the trouble; assumption.
-REST_AFTER_READING = {"km": 600.0, "h": 30.0}
 
 
 def part_lines(
@@ -33,8 +30,12 @@ def part_lines(
     measure = yield from _measure_line(state, outlook, due_on, today)
     if measure is not None:
         lines.append(measure)
-    # What was never measured is measured before anybody orders a new one.
-    is_measured_first = outlook.readings == 0 and measure is not None and measure.due_on <= base.due_on
+    # What was never measured, or is hardly known, is measured before anybody orders a new one.
+    is_measured_first = (
+        measure is not None
+        and measure.due_on <= base.due_on
+        and (outlook.readings == 0 or measure.reason.cause is DueCause.READING_DECIDES)
+    )
     if due_on is not None and not is_measured_first and not (is_worn_by_eye and action is Action.REPLACE):
         lines.append(base)
     return lines
@@ -113,6 +114,21 @@ def _line(state: FleetState, outlook: Outlook, action: Action, due_on: date) -> 
     )
 
 
+def _is_decided_by_reading(state: FleetState, outlook: Outlook, due_on: date | None, today: date) -> bool:
+    """Return whether a part that is to be ordered soon is to be measured first.
+
+    It is if its day comes from how little is known rather than from how worn it is: on that day the wear to
+    be expected is below the share at which to plan ahead, so that most such parts, once read, stay on.
+    """
+    if due_on is None or not outlook.can_be_measured:
+        return False
+    lead = state.part_type_of(outlook.item.installation).lead_time_days + state.policy.plan_ahead_days
+    if due_on > today + timedelta(days=lead):
+        return False
+    used = 1.0 - unused_share(outlook, max(due_on, today).toordinal(), today)
+    return used < outlook.item.limit.plan_share
+
+
 def _reach(use: float, day: float) -> float | None:
     return use if math.isfinite(use) and math.isfinite(day) else None
 
@@ -137,6 +153,8 @@ def _measure_line(
         day = float(today.toordinal())
         if not is_new:
             _early, day, _late = yield DaysAsked(use, item.total_use_at(outlook.plan_x))
+    elif _is_decided_by_reading(state, outlook, due_on, today):
+        cause, day = DueCause.READING_DECIDES, float(today.toordinal())
     elif outlook.state in {State.DUE, State.PAST_LIMIT}:
         return None
     elif x_last >= outlook.plan_x and due_on is not None:

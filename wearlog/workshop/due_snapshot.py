@@ -33,6 +33,7 @@ class DueCause(StrEnum):
     NO_READING = "no reading"
     NO_ZERO_READING = "no zero reading"
     READING_HELPS = "reading helps"
+    READING_DECIDES = "reading decides"
     QUESTIONED_READING = "questioned reading"
     INTERVAL = "interval"
     AFTER_FITTING = "after fitting"

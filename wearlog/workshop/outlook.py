@@ -13,7 +13,7 @@ from wearlog.fleet.state import State
 from wearlog.forecast.crossing import crossing_quantiles, equally_likely_crossings
 from wearlog.forecast.date_table import DateDistributions, date_distributions
 from wearlog.forecast.posterior import FARTHEST_WEAR, Posterior, wear_mean_sd, wear_quantiles
-from wearlog.planning.states import Policy, state_of
+from wearlog.planning.states import state_of
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.fleet_snapshot import WearRuleValue
 from wearlog.workshop.fleet_state import WEAR_MEASURAND, FleetState, fleet_state
@@ -26,6 +26,8 @@ from wearlog.workshop.wear_items import FamilyKey, WearItem
 MOST_SHOWN = 2.0
 #: Places of the 80 % interval in `LEVELS`.
 LOW, HIGH = 1, 5
+#: Use after a reading before another one is worth the trouble; assumption.
+REST_AFTER_READING = {"km": 600.0, "h": 30.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,9 @@ class Outlook:
         What the estimate rests on.
     state
         In words.
+    can_be_measured
+        Whether a reading now would tell more than is known: the last one is not fresh, and none is
+        questioned. A belt's tension is measured as it is set, so that there is nothing to decide.
     """
 
     item: WearItem
@@ -75,6 +80,7 @@ class Outlook:
     similar_parts: int
     basis: Basis
     state: State
+    can_be_measured: bool = False
 
     @property
     def family(self) -> Family:
@@ -123,13 +129,11 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
         changed = state.changed_since(known[0][0])
     if known is not None and isinstance(known[1], dict) and changed is not None:
         # A family that was fitted anew has another home.
-        homes = {family.key: family.home for family in lessons.families.values()}
+        homes = {id(family.home) for family in lessons.families.values()}
         found = {
             key: one
-            for key, one in known[1].items()
-            if one.item.installation.vehicle_id not in changed
-            and one.use is uses.get(one.item.installation.vehicle_id)
-            and one.home is homes.get(one.family.key)
+            for key, one, vehicle_id in zip(known[1], known[1].values(), _vehicle_ids(bench, known[1]), strict=True)
+            if vehicle_id not in changed and one.use is uses.get(vehicle_id) and id(one.home) in homes
         }
     if known is not None and isinstance(known[1], dict) and found and changed is not None:
         gone = {one.item.installation.vehicle_id for key, one in known[1].items() if key not in found}
@@ -172,8 +176,11 @@ def vehicles_with_another(
     before: Mapping[tuple[int, Measurand], Outlook], now: Mapping[tuple[int, Measurand], Outlook]
 ) -> set[int]:
     """Return the vehicles with a part whose outlook is another one than before, or is new, or is gone."""
-    found = {one.item.installation.vehicle_id for key, one in now.items() if before.get(key) is not one}
-    return found | {one.item.installation.vehicle_id for key, one in before.items() if key not in now}
+    if before is now:
+        return set()
+    others = [one for one, known in zip(now.values(), map(before.get, now), strict=True) if one is not known]
+    others += [before[key] for key in before.keys() - now.keys()]
+    return {one.item.installation.vehicle_id for one in others}
 
 
 def family_outlooks(
@@ -224,6 +231,13 @@ def family_outlooks(
     for n, (row, item, use) in enumerate(zip(rows, items, used, strict=True)):
         readings = int(posterior.count[n])
         similar = int(similar_parts[n])
+        rested_at = item.total_use_at(float(posterior.x_last[n])) + REST_AFTER_READING[item.use_unit]
+        can_be_measured = (
+            readings > 0
+            and rested_at <= use.last_use
+            and not family.is_questioned[row]
+            and item.measurand is not Measurand.BELT_TENSION
+        )
         result.append(
             Outlook(
                 item=item,
@@ -242,9 +256,17 @@ def family_outlooks(
                 readings=readings,
                 similar_parts=similar,
                 basis=_basis(readings, similar),
-                state=_state(
-                    item, state, float(past[n]), float(allowance[n, MEDIAN]), float(due[n]) - today, readings
+                state=state_of(
+                    float(past[n]),
+                    float(allowance[n, MEDIAN]),
+                    item.limit.plan_share,
+                    float(due[n]) - today,
+                    state.part_type_of(item.installation).lead_time_days,
+                    readings > 0,
+                    state.policy,
+                    can_be_measured,
                 ),
+                can_be_measured=can_be_measured,
             )
         )
     return result
@@ -276,22 +298,6 @@ def _basis(readings: int, similar: int) -> Basis:
     if readings:
         return Basis.OWN_READINGS
     return Basis.FLEET if similar else Basis.ENGINEERING
-
-
-def _state(
-    item: WearItem, state: FleetState, past: float, allowance: float, days_to_due: float, readings: int
-) -> State:
-    part_type = state.part_type_of(item.installation)
-    policy: Policy = state.policy
-    return state_of(
-        past,
-        allowance,
-        item.limit.plan_share,
-        days_to_due,
-        part_type.lead_time_days,
-        readings > 0,
-        policy,
-    )
 
 
 def farthest_x(outlook: Outlook) -> float:
