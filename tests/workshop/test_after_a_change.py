@@ -2,7 +2,7 @@
 
 import random
 from dataclasses import fields, is_dataclass, replace
-from datetime import date, timedelta
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -16,8 +16,9 @@ from wearlog.fleet.parts import Part
 from wearlog.fleet.reading import Measurand, Method, Reading
 from wearlog.fleet.service import Task, TaskDone, Visit
 from wearlog.fleet.spells import LayUp
-from wearlog.workshop.bench import Bench
-from wearlog.workshop.due import due_snapshot
+from wearlog.workshop import due, due_kept, learn, outlook_some
+from wearlog.workshop.bench import Bench, FixedClock
+from wearlog.workshop.due import all_lines, due_snapshot
 from wearlog.workshop.fleet_state import fleet_state
 from wearlog.workshop.judge import fleet_snapshot
 from wearlog.workshop.learn import learned
@@ -45,11 +46,7 @@ def chance_of(seed):
 
 
 def alike(one, other, path=""):
-    """Say where two snapshots differ by more than quantiles and dates are worked out to.
-
-    The forecast's solver stops when all parts of a block are near enough, so the same part comes out a little
-    differently in other company.
-    """
+    """Say where two snapshots differ; sums over other company may round otherwise in the last places."""
     if is_dataclass(one) and type(one) is type(other):
         for field in fields(one):
             yield from alike(getattr(one, field.name), getattr(other, field.name), f"{path}.{field.name}")
@@ -57,10 +54,7 @@ def alike(one, other, path=""):
         for n, (left, right) in enumerate(zip(one, other, strict=True)):
             yield from alike(left, right, f"{path}[{n}]")
     elif isinstance(one, float) and isinstance(other, float):
-        if not np.isclose(one, other, rtol=0.005, atol=0.01):
-            yield path, one, other
-    elif isinstance(one, date) and isinstance(other, date):
-        if abs((one - other).days) > max(1, 0.02 * (one - SAMPLE_DAY).days):
+        if not np.isclose(one, other, rtol=1e-7, atol=1e-9):
             yield path, one, other
     elif one != other:
         yield path, one, other
@@ -70,11 +64,16 @@ def by_key(snapshot):
     return {(line.key, line.reason.cause): line for line in snapshot.lines}
 
 
-def assert_as_if_anew(bench):
-    anew = Bench(bench.database, bench.by, bench.clock)
-    mine, theirs = by_key(due_snapshot(bench)), by_key(due_snapshot(anew))
+def assert_same_list(one, other):
+    mine, theirs = by_key(one), by_key(other)
     assert mine.keys() == theirs.keys()
     assert not [far for key, line in mine.items() for far in alike(line, theirs[key])]
+    assert not list(alike(tuple(one.groups), tuple(other.groups)))
+
+
+def assert_as_if_anew(bench):
+    anew = Bench(bench.database, bench.by, bench.clock)
+    assert_same_list(due_snapshot(bench), due_snapshot(anew))
     assert not list(alike(fleet_snapshot(bench), fleet_snapshot(anew)))
 
 
@@ -224,3 +223,68 @@ def test_a_change_at_another_seat_is_found_by_the_trail(big):
     measure(other_seat, chance_of(8))
     assert len(fleet_state(big).changed_since(version)) == 1
     assert_as_if_anew(big)
+
+
+@pytest.fixture
+def kept(big, monkeypatch):
+    """The bench on 120 vehicles, its due list kept; what it is kept for is a larger fleet."""
+    monkeypatch.setattr(due_kept, "LEAST_KEPT", 1)
+    # Of a small fleet one reading is a large share: here fits hold all the same.
+    monkeypatch.setattr(learn, "REFIT_SHARE", 1.0)
+    monkeypatch.setattr(outlook_some, "still_holds", lambda *_all: True)
+    due_snapshot(Bench(big.database, big.by, FixedClock(SAMPLE_DAY + timedelta(days=400))))
+    due_snapshot(Bench(big.database, big.by, big.clock))
+    return big
+
+
+def list_anew(bench, monkeypatch):
+    """Return the due list worked out from nothing but the fits."""
+    with monkeypatch.context() as without:
+        without.setattr(due, "kept_lines", lambda *_all: None)
+        without.setattr(due_kept, "LEAST_KEPT", 10**9)
+        return due_snapshot(Bench(bench.database, bench.by, bench.clock))
+
+
+def test_a_kept_due_list_is_the_one_worked_out_from_nothing(kept, monkeypatch):
+    again = Bench(kept.database, kept.by, kept.clock)
+    assert_same_list(due_snapshot(again), list_anew(kept, monkeypatch))
+    assert "learned" not in again.remembered
+
+
+@pytest.mark.parametrize("change", CHANGES, ids=lambda change: change.__name__)
+def test_a_kept_due_list_minds_what_changed_since(kept, monkeypatch, change):
+    change(kept, chance_of(change.__name__))
+    again = Bench(kept.database, kept.by, kept.clock)
+    told = due_snapshot(again)
+    assert ("learned" in again.remembered) == (change is agree_on_a_limit)
+    assert_same_list(told, list_anew(kept, monkeypatch))
+
+
+def test_a_program_that_began_with_a_kept_list_follows_further_changes(kept, monkeypatch):
+    again, chance = Bench(kept.database, kept.by, kept.clock), chance_of(21)
+    due_snapshot(again)
+    for change in (measure, fit_a_new_chain, measure, lay_up):
+        change(kept, chance)
+        due_snapshot(again)
+    assert "learned" not in again.remembered
+    assert_same_list(due_snapshot(again), list_anew(kept, monkeypatch))
+    # The fleet list has all parts looked at, and the next change goes by that.
+    fleet_snapshot(again)
+    measure(kept, chance)
+    assert_same_list(due_snapshot(again), list_anew(kept, monkeypatch))
+
+
+def test_a_kept_due_list_is_of_its_day_only(kept, monkeypatch):
+    tomorrow = Bench(kept.database, kept.by, FixedClock(SAMPLE_DAY + timedelta(days=1)))
+    told = due_snapshot(tomorrow)
+    assert "learned" in tomorrow.remembered
+    assert_same_list(told, list_anew(tomorrow, monkeypatch))
+
+
+def test_lines_and_visits_of_the_list_are_the_same_records(fresh):
+    snapshot = due_snapshot(fresh, 56)
+    inside = {id(line) for group in snapshot.groups for line in group.lines}
+    assert inside == {id(line) for line in snapshot.lines}
+    assert list(snapshot.lines) == [line for line in all_lines(fresh) if line in snapshot.lines[:]]
+    assert snapshot.lines[-1] is list(snapshot.lines)[-1]
+    assert [group.on for group in snapshot.groups] == sorted(group.on for group in snapshot.groups)

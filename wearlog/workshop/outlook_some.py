@@ -4,7 +4,7 @@ What is known of a part depends on its own readings and the kept fit alone, so a
 without the other ten thousand; as long as nothing has changed that would have the fleet say something else.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from wearlog.fleet.reading import Measurand
@@ -61,13 +61,12 @@ def outlooks_of_some(
         trodden = trodden_since(records, basis.trail, MOST_CHANGES)
     uses = vehicle_uses(bench)
     fits = _kept_fits(bench, basis)
-    touched = 0 if trodden is None else sum(len(numbers) for numbers in trodden.records.values())
     if trodden is None or not fits_are(bench, basis):
         return None
     found: dict[tuple[int, Measurand], Outlook] = {}
     for key, plain in grouped.items():
         kept, name = fits.get(key), family_name(key)
-        if kept is None or not _holds(kept, basis, name, touched):
+        if kept is None or not still_holds(kept, basis, name, trodden.records):
             return None
         items = weighed_by_duty(state, wear_priors(), plain)
         home = Home()
@@ -85,14 +84,26 @@ def outlooks_of_some(
     return SomeOutlooks(found, last_read(columns))
 
 
-def _holds(kept: KeptFit, basis: Basis, name: str, touched: int) -> bool:
-    """Whether a fit, and the set-up that distances are counted on, still hold after so many changes.
+def still_holds(kept: KeptFit, basis: Basis, name: str, changes: Mapping[str, Collection[int]]) -> bool:
+    """Return whether a fit, and the set-up that distances are counted on, hold after some changes.
 
-    Changes are counted as if each had brought or taken a reading, or had put a chain on another set-up.
+    Each change is counted as if it had brought or taken a reading, each of a fitting as if it had put two
+    stretches of a chain's life on another set-up.
+
+    Parameters
+    ----------
+    name
+        Name of the family.
+    changes
+        Numbers of the records that were changed, by kind.
     """
-    is_fit = abs(basis.readings.get(name, 0) - kept.at_fit) + touched <= REFIT_SHARE * max(kept.at_fit, 1)
-    has_usual = not basis.setups[name].usual or touched < basis.leads[name] if name in basis.setups else False
-    return is_fit and has_usual
+    if name not in basis.readings:
+        return False
+    count = {kind: len(changes.get(kind, ())) for kind in ("Reading", "Visit", "Installation", "Part")}
+    moved = abs(basis.readings[name] - kept.at_fit) + sum(count.values())
+    refitted = 2 * (count["Installation"] + count["Part"])
+    is_usual = refitted == 0 or not basis.setups[name].usual or refitted < basis.leads[name]
+    return is_usual and moved <= REFIT_SHARE * max(kept.at_fit, 1)
 
 
 def _family(
