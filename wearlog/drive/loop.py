@@ -29,7 +29,9 @@ def tangent_angle(centre_distance_mm: float, radius_1_mm: float, radius_2_mm: fl
     >>> round(tangent_angle(500.0, 50.0, 150.0), 6)
     0.201358
     """
-    demand_positive(centre_distance_mm, _("centre distance"), "mm")
+    if not 0.0 < centre_distance_mm < math.inf:
+        # Solvers ask thousands of times: words are looked up only where they are needed.
+        demand_positive(centre_distance_mm, _("centre distance"), "mm")
     if centre_distance_mm <= radius_1_mm + radius_2_mm:
         raise refusal(
             _(
