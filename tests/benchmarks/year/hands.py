@@ -20,7 +20,7 @@ from wearlog.fleet.fitting import Position
 from wearlog.fleet.reading import Instrument, Measurand, Method, Spot
 from wearlog.fleet.service import Task
 from wearlog.workshop.ask import open_sheet, reading_key
-from wearlog.workshop.bench import Bench, FixedClock
+from wearlog.workshop.bench import Bench
 from wearlog.workshop.due_snapshot import Action, DueLine
 from wearlog.workshop.fleet_state import fleet_state
 from wearlog.workshop.import_rows import GaugeSpot
@@ -90,7 +90,6 @@ class _AtWork:
 def serve(bench: Bench, world: World, stop: PlannedStop) -> None:
     """Do one visit of a plan on its day and keep it through the service sheet."""
     world.ride_until(stop.on)
-    bench.clock = FixedClock(stop.on)
     vehicle = world.vehicles[stop.tag]
     work = _begin(bench, world, vehicle, stop.vehicle_id, "visit")
     wanted: list[tuple[PlannedWork, StageState, str]] = []

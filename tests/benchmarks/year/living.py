@@ -96,6 +96,8 @@ def live_week(year: Year, seconds: float) -> VisitPlan:
     plan = plan_visits(bench, LOOK_AHEAD_WEEKS, year.policy, seconds=seconds)
     year.note_overdue(plan)
     world.ledger.unplaced += len(plan.unplaced)
+    # The sheets of a week are typed in at its end, each with its own day.
+    bench.clock = FixedClock(monday + timedelta(days=6))
     for stop in plan.stops:
         if stop.on < monday + timedelta(weeks=1) and stop.tag in world.vehicles:
             serve(bench, world, stop)
