@@ -10,8 +10,9 @@ from wearlog.fleet.progress import Silent
 from wearlog.forecast.crossing import crossing_cdf, crossing_quantiles, remaining_quantiles
 from wearlog.forecast.family import FamilyData, chosen_shape, fit_family
 from wearlog.forecast.law import WearLaw
+from wearlog.forecast.path_choice import SHAPE_THRESHOLD, shape_evidence
 from wearlog.forecast.posterior import part_posterior, wear_mean_sd, wear_quantiles
-from wearlog.forecast.readings import ReadingTable, one_part
+from wearlog.forecast.readings import ReadingTable, one_part, worn_out_reading
 from wearlog.forecast.shape import STRAIGHT, PathShape, reading_middle, shape_menu
 
 MENU = shape_menu()
@@ -115,3 +116,25 @@ def test_a_fit_keeps_the_path_it_is_given():
     fit = fit_family(data, SHOP_PRIOR, shape=shape)
     assert fit.law.shape == shape
     assert fit_family(data, SHOP_PRIOR, shape=STRAIGHT).law.shape.is_straight
+
+
+def test_parts_that_only_came_off_worn_do_not_bend_the_path():
+    """Two readings low down and "worn" ask for wear that quickens; three values are needed to see a path."""
+    lo, hi, r = worn_out_reading()
+    rate = np.exp(np.random.default_rng(7).normal(np.log(0.1), 0.2, 30))
+    part = np.repeat(np.arange(30), 3)
+    x = np.tile([1.0, 2.0, 3.5], 30)
+    is_worn = x == 3.5
+    table = ReadingTable.from_columns(
+        30,
+        part,
+        x,
+        np.where(is_worn, r, 0.03),
+        np.where(is_worn, NAN, rate[part] * x),
+        np.where(is_worn, lo, NAN),
+        np.where(is_worn, hi, NAN),
+    )
+    data = FamilyData(table, np.zeros(30, dtype=np.int64), np.array([np.log(0.16)]))
+    evidence = shape_evidence(data, SHOP_PRIOR, MENU, Silent())
+    assert evidence.max() > evidence[0] + SHAPE_THRESHOLD
+    assert chosen_shape(data, SHOP_PRIOR, Silent()).is_straight

@@ -12,7 +12,7 @@ from wearlog.forecast.readings import Floats
 from wearlog.forecast.rounds import NEWTON_STEPS, SEED, Race
 from wearlog.forecast.shape import PathShape, shape_menu
 
-#: A bent path is looked for from this many parts with three readings, and tried on at most so many.
+#: A bent path is looked for from so many parts with three values each, and tried on at most so many.
 SHAPE_LEAST_PARTS, SHAPE_LEAST_READINGS, SHAPE_MOST_PARTS = 10, 3, 400
 #: Log evidence by which a bent path must beat the straight line.
 SHAPE_THRESHOLD = 10.0
@@ -44,10 +44,13 @@ def chosen_shape(
     seed : int
         Seed of the sample, [-].
     least_parts : int
-        Parts with three readings below which the path stays straight, [-].
+        Parts with three values, points or closed gauges, below which the path stays straight, [-].
     """
     menu = shape_menu(prior.pivot)
-    parts = np.flatnonzero(data.readings.count >= SHAPE_LEAST_READINGS)
+    # "Came off worn" and other readings open to one side say that wear went on, not along which path.
+    table = data.readings
+    is_closed = np.isfinite(table.y) | (np.isfinite(table.lo) & np.isfinite(table.hi))
+    parts = np.flatnonzero(is_closed.sum(axis=1) >= SHAPE_LEAST_READINGS)
     if parts.size < least_parts:
         return menu[0]
     if parts.size > SHAPE_MOST_PARTS:
