@@ -20,7 +20,7 @@ from wearlog.fleet.limit import Limit
 from wearlog.fleet.quantity import ShownUnits
 from wearlog.fleet.reading import Measurand, Method, Reading
 from wearlog.fleet.service import Task, TaskDone
-from wearlog.units import THIN_SPACE
+from wearlog.units import THIN_SPACE, show
 from wearlog.wording import day_text
 from wearlog.workshop.due_snapshot import Action
 from wearlog.workshop.fleet_snapshot import WearRuleValue
@@ -29,6 +29,8 @@ from wearlog.workshop.sheet import AskedReading
 
 #: Measurands graded by eye or read off the stage, which have no limit of their own in the record.
 _GRADES = {Measurand.BELT_CONDITION, Measurand.SPROCKET_CONDITION}
+#: Measurands whose limits are whole millimetres or newtons.
+_ROUND = {Measurand.SLACK, Measurand.ADJUSTER_POSITION, Measurand.BELT_TENSION}
 
 
 def card_task_text(task: CardTask) -> str:
@@ -88,6 +90,8 @@ def card_shelf_text(part: CardPart) -> str:
     """Return how many lie on the shelf."""
     if part.on_hand is None:
         return _("shelf not counted")
+    if part.on_hand == 0:
+        return _("none on the shelf")
     if part.on_hand < part.count:
         return _("only {n} on the shelf").format(n=part.on_hand)
     return _("{n} on the shelf").format(n=part.on_hand)
@@ -179,7 +183,11 @@ def reading_text(reading: Reading | None, shown: ShownUnits) -> str:
 
 def limit_words(limit: Limit | None, shown: ShownUnits) -> str:
     """Return a service limit; a dash for none."""
-    return "–" if limit is None else value_text(limit.measurand, limit.service_limit, None, shown)
+    if limit is None:
+        return "–"
+    if limit.measurand in _ROUND:
+        return show(limit.service_limit, limit.measurand.quantity, shown, decimals=0)
+    return value_text(limit.measurand, limit.service_limit, None, shown)
 
 
 # --- visits ----------------------------------------------------------------------------------------------
