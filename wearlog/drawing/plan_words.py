@@ -97,6 +97,17 @@ def booked_text(state: PlannedState, number: str, day: date, today: date) -> str
     return words[state].format(day=plan_day_text(day, today), number=number)
 
 
+def booked_short(state: PlannedState, number: str) -> str:
+    """Return the same without the day, for a card that stands on it.
+
+    Examples
+    --------
+    >>> booked_short(PlannedState.BOOKED, "V-0042")
+    'booked, V-0042'
+    """
+    return f"{_(state.value)}, {number}"
+
+
 def work_text(work: PlannedWork) -> str:
     """Return what is done and where, for example ``"replace chain, final drive"``."""
     what = action_text(work.line)
@@ -220,3 +231,21 @@ def cost_rows(plans: Sequence[VisitPlan]) -> tuple[CostRow, ...]:
 def _per_1000_km(cost: PlanCost, of: str) -> float:
     amount = float(getattr(cost, of))
     return 1000.0 * amount / cost.distance_km if cost.distance_km > 0.0 else 0.0
+
+
+def load_text(used_minutes: int, bay_minutes: int) -> str:
+    """Return how full a day is; what is over the bay time is said."""
+    if not bay_minutes and not used_minutes:
+        return _("closed")
+    if used_minutes > bay_minutes:
+        return _("{time} over {bay}").format(
+            time=time_text(used_minutes - bay_minutes), bay=time_text(bay_minutes)
+        )
+    return _("{used} of {bay}").format(used=time_text(used_minutes), bay=time_text(bay_minutes))
+
+
+def spoken_stop(stop: PlannedStop, today: date, shown: ShownUnits, booked: str = "") -> str:
+    """Return a whole visit for a screen reader."""
+    works = (f"{work_text(work)}: {early_or_late_text(work, stop.on, shown)}" for work in stop.works)
+    head = (stop.tag, stop.depot, plan_day_text(stop.on, today), time_text(stop.minutes), booked)
+    return "; ".join(part for part in (*head, *works) if part)

@@ -83,6 +83,12 @@ def _parts(session: Session) -> Page:
     return PartsPage(session)
 
 
+def _plan(session: Session) -> Page:
+    from wearlog.window.plan.page import PlanPage  # noqa: PLC0415 - as above
+
+    return PlanPage(session)
+
+
 def _settings(session: Session) -> Page:
     from wearlog.window.settings.page import SettingsPage  # noqa: PLC0415 - as above
 
@@ -114,6 +120,7 @@ PAGES: tuple[PageEntry, ...] = (
     PageEntry("setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", _setup),
     PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
     PageEntry("parts", _("Parts"), _("What must be ordered?"), "Ctrl+6", _parts),
+    PageEntry("plan", _("Visit plan"), _("Who comes when?"), "Ctrl+7", _plan),
     PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
     PageEntry("vehicle", _("Vehicle"), _("Which vehicle is it?"), "Ctrl+E", _vehicle, is_on_bar=False),
     PageEntry("history", _("History"), _("What happened?"), "Ctrl+0", _history, is_on_bar=False),

@@ -80,9 +80,21 @@ def _planned(
 ) -> tuple[VisitPlan, ...]:
     told = progress or Silent()
     book = plan_book(bench, weeks, told)
-    return tuple(
-        plan_of(bench, book, policy, schedule(book.problem, policy, seconds, told)) for policy in policies
-    )
+    found = {policy: schedule(book.problem, policy, seconds, told) for policy in policies}
+    if VisitPolicy.LEAST_COST in found:
+        # In little time the way to fewest visits may have found the cheaper plan, too.
+        cheapest = min(found.values(), key=lambda one: _weight(book.problem, one))
+        found[VisitPolicy.LEAST_COST] = min(
+            found[VisitPolicy.LEAST_COST], cheapest, key=lambda one: _weight(book.problem, one)
+        )
+    return tuple(plan_of(bench, book, policy, chosen) for policy, chosen in found.items())
+
+
+def _weight(problem: PlanProblem, chosen: Schedule) -> tuple[int, float]:
+    """Return how much work a schedule leaves out, and what the rest weighs in money."""
+    placed = np.flatnonzero(chosen.column >= 0)
+    penalty = 0.0 if problem.penalty is None else float(problem.penalty[placed, chosen.column[placed]].sum())
+    return len(problem) - placed.size, chosen.cost(problem) + penalty
 
 
 def plan_book(bench: Bench, weeks: int, progress: Progress | None = None) -> PlanBook:

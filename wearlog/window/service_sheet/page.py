@@ -28,6 +28,8 @@ from wearlog.workshop.sheet import SheetDraft, SheetPreview, SheetSnapshot
 START_AFRESH = Offer(_("Start afresh"), "start afresh")
 MOVE_HERE = Offer(_("Move it here"), "move here")
 STAY_HERE = Offer(_("Stay here"), "stay here")
+#: The key of a sheet that was filled in from a list.
+FILLED = "sheet:filled"
 #: A pause in typing after which the draft is kept and looked at, [ms].
 PAUSE_MS = 180
 #: Below this width the head has a line of its own, [px] at plain text size.
@@ -54,6 +56,8 @@ class SheetPage(Page):
         # Nobody knows whether the save was done: it is tried again until the server answers.
         self._is_unsure = self._is_told_unsure = False
         self._left: tuple[SheetSnapshot, SheetDraft] | None = None
+        self._filled_for: int | None = None
+        session.changed.connect(self._on_changed_anywhere)
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
         self._pause.setInterval(PAUSE_MS)
@@ -123,13 +127,17 @@ class SheetPage(Page):
         """Open the sheet of a vehicle; what was typed for another one stays kept."""
         self.traffic.load_tags()
         shown = self.model.snapshot.vehicle_id if self.model.snapshot else None
-        if vehicle_id is not None and vehicle_id not in {shown, self.traffic.wanted_id}:
+        is_filled = self._filled_for is not None and self._filled_for == vehicle_id
+        if vehicle_id is not None and (is_filled or vehicle_id not in {shown, self.traffic.wanted_id}):
             self._is_moving = False
             self.traffic.open(vehicle_id)
 
     def refresh(self, changes: Changes) -> None:
         """Ask anew if something of the shown vehicle changed; what was typed stays."""
         self.traffic.load_tags()
+        if self._filled_for is not None:
+            self.show_vehicle(self._filled_for)
+            return
         snapshot = self.model.snapshot
         is_idle = self.model.draft is None or self.model.draft.is_empty
         is_mine = changes.reopened_key.startswith("sheet:")
@@ -157,6 +165,8 @@ class SheetPage(Page):
         self.head.tag.mark_problem(False)
         is_move, self._is_moving = self._is_moving, False
         left = self._typed_so_far() if self._saving is None else None
+        if left is not None and left[0].vehicle_id == opened.snapshot.vehicle_id:
+            left = None
         self._keep_now_and_then()
         if is_move and left is not None and left[0].vehicle_id != opened.snapshot.vehicle_id:
             self._move(left, opened)
@@ -189,9 +199,12 @@ class SheetPage(Page):
             )
             said.append(Sentence(text, is_quiet=True))
         if self.model.is_restored:
+            text = _("This sheet was left half-filled and is as you left it.")
+            if self._filled_for is not None:
+                text = _("Filled in from the list: check what is ticked, type meter and readings, save.")
             said.append(
                 Sentence(
-                    _("This sheet was left half-filled and is as you left it."),
+                    text,
                     (START_AFRESH,),
                     is_quiet=True,
                 )
@@ -199,7 +212,13 @@ class SheetPage(Page):
         if self._left is not None:
             text = _("The half-filled sheet of {tag} is kept.").format(tag=self._left[0].tag)
             said.append(Sentence(text, () if self.model.is_restored else (MOVE_HERE,), is_quiet=True))
+        self._filled_for = None
         self._say(*said)
+
+    def _on_changed_anywhere(self, changes: Changes) -> None:
+        """Remember that a list filled in a sheet, which is opened anew when this page is shown."""
+        if changes.reopened_key == FILLED:
+            self._filled_for = changes.reopens
 
     def _say(self, *sentences: Sentence) -> None:
         self.sheet.note.show_sentences(sentences)

@@ -1,0 +1,1 @@
+"""Who comes when: the coming weeks as visits, three ways of planning compared, moved by hand, booked."""
