@@ -11,6 +11,7 @@ import tempfile
 import time
 from pathlib import Path
 
+from sample_fleet.roster import ROSTER
 from tests.benchmarks.year.living import ROLL_CALL_WEEKS, YEAR_SEED, Year, begin, end, live_week
 from wearlog.planning.scheduling import VisitPolicy
 
@@ -69,12 +70,14 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=2.0)
     parser.add_argument("--seed", type=int, default=YEAR_SEED)
     parser.add_argument("--policies", nargs="*", default=[policy.value.split()[0] for policy in VisitPolicy])
+    parser.add_argument("--depot", default="", help="the vehicles of one depot only, by its first word")
     parser.add_argument("--output", type=Path, help="also write the numbers as JSON")
     asked = parser.parse_args()
     chosen = [policy for policy in VisitPolicy if policy.value.split()[0] in asked.policies]
+    plans = tuple(plan for plan in ROSTER if plan.depot.startswith(asked.depot))
     begun = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
-        years = [begin(Path(folder) / policy.name, policy, seed=asked.seed) for policy in chosen]
+        years = [begin(Path(folder) / policy.name, policy, plans=plans, seed=asked.seed) for policy in chosen]
         for week in range(asked.weeks):
             for year in years:
                 live_week(year, asked.seconds)

@@ -74,6 +74,10 @@ def begin(
 ) -> Year:
     """Return the fleet on the last day of its records, and the workshop's database with those records."""
     world = World.after_records(fleet_seed, seed, plans)
+    tags = {"", *(plan.tag for plan in plans)}
+    for agreed in ("interval_rules", "limits"):
+        rows = world.books.records[agreed]
+        rows[:] = [row for row in rows if row.get("vehicle", "") in tags]
     world.books.write(folder)
     bench = empty_bench(folder / "fleet.sqlite", AS_OF)
     bring_in(bench, read_import([folder / "csv"]))
