@@ -129,11 +129,13 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, 
         changed = state.changed_since(known[0][0])
     if known is not None and isinstance(known[1], dict) and changed is not None:
         # A family that was fitted anew has another home.
-        homes = {id(family.home) for family in lessons.families.values()}
+        homes = {family.key: family.home for family in lessons.families.values()}
         found = {
             key: one
-            for key, one, vehicle_id in zip(known[1], known[1].values(), _vehicle_ids(bench, known[1]), strict=True)
-            if vehicle_id not in changed and one.use is uses.get(vehicle_id) and id(one.home) in homes
+            for key, one in known[1].items()
+            if one.item.installation.vehicle_id not in changed
+            and one.use is uses.get(one.item.installation.vehicle_id)
+            and one.home is homes.get(one.family.key)
         }
     if known is not None and isinstance(known[1], dict) and found and changed is not None:
         gone = {one.item.installation.vehicle_id for key, one in known[1].items() if key not in found}
