@@ -160,7 +160,7 @@ def _with_vehicles(
     before: _DueLines, made: LineColumns, changed: Collection[int], seen: _Known, kept: KeptLines | None
 ) -> _DueLines:
     """Return the lines with those of some vehicles in place of what they had."""
-    columns = before.columns.without(changed).and_also([made])
+    columns = before.columns.with_vehicles(changed, made)
     if kept is not None:
         return _DueLines(columns, columns.order(), kept, None, None)
     return _DueLines(columns, columns.order(), None, seen.outlooks, seen.uses)

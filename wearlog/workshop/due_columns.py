@@ -8,10 +8,11 @@ import base64
 import json
 import types
 import zlib
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
 from operator import attrgetter
 from typing import Any, Union, get_args, get_origin, get_type_hints, overload
 
@@ -153,35 +154,33 @@ class LineColumns:
         # Those of one vehicle stand in the right order already.
         return np.argsort(self.due_on * tags + self.numbers[:, _TAG], kind="stable")
 
-    def without(self, vehicles: Collection[int]) -> "LineColumns":
-        """Return the lines of all vehicles but some."""
+    def with_vehicles(self, vehicles: Collection[int], made: "LineColumns") -> "LineColumns":
+        """Return the lines with those of some vehicles in place of what these had."""
         stays = ~np.isin(self.vehicle_id, list(vehicles))
-        return LineColumns(self.numbers[stays], self.floats[stays], self.words, self.made[stays])
+        # Vehicles stand in a row, so that whole stretches are taken over.
+        turns = np.flatnonzero(np.diff(stays, prepend=False, append=False))
+        stretches = zip(turns[::2].tolist(), turns[1::2].tolist(), strict=True)
+        return joined([*(self._stretch(begin, end) for begin, end in stretches), made])
 
-    def and_also(self, others: Sequence["LineColumns"]) -> "LineColumns":
-        """Return these lines and those of other vehicles."""
-        every = (self, *others)
-        numbers = np.concatenate([one.numbers for one in every])
-        words: dict[str, tuple[str, ...]] = {}
-        ends = np.cumsum([0, *(len(one) for one in every)])
+    def _stretch(self, begin: int, end: int) -> "LineColumns":
+        rows = slice(begin, end)
+        return LineColumns(self.numbers[rows], self.floats[rows], self.words, self.made[rows])
+
+    def in_words(self, words: dict[str, tuple[str, ...]]) -> "LineColumns":
+        """Return the same with words numbered as in larger lists."""
+        numbers = self.numbers
         for field in _WORDS:
-            name, column = field.path, _COLUMN[field.path]
-            if all(one.words[name] == self.words[name] for one in others):
-                words[name] = self.words[name]
+            mine, larger = self.words[field.path], words[field.path]
+            if mine == larger:
                 continue
-            words[name] = tuple(sorted(set().union(*(one.words[name] for one in every))))
-            code = {word: n for n, word in enumerate(words[name])}
-            for one, begin, end in zip(every, ends[:-1], ends[1:], strict=True):
-                new = np.array([*(code[word] for word in one.words[name]), NO_NUMBER], dtype=np.int64)
-                # None points to the end.
-                old = np.where(one.numbers[:, column] == NO_NUMBER, len(new) - 1, one.numbers[:, column])
-                numbers[begin:end, column] = new[old]
-        return LineColumns(
-            numbers,
-            np.concatenate([one.floats for one in every]),
-            words,
-            np.concatenate([one.made for one in every]),
-        )
+            if numbers is self.numbers:
+                numbers = numbers.copy()
+            code = {word: n for n, word in enumerate(larger)}
+            # None points to the end.
+            new = np.array([*(code[word] for word in mine), NO_NUMBER], dtype=np.int64)
+            old = numbers[:, _COLUMN[field.path]]
+            numbers[:, _COLUMN[field.path]] = new[np.where(old == NO_NUMBER, len(mine), old)]
+        return LineColumns(numbers, self.floats, words, self.made)
 
     def records(self, rows: Numbers) -> list[DueLine]:
         """Return some lines as records."""
@@ -275,19 +274,24 @@ class LazyVisits(Sequence[VisitGroup]):
     """Visits of the lines that are due until a day, by date and vehicle; made when asked for."""
 
     def __init__(self, columns: LineColumns, until: int) -> None:
-        self._columns = columns
-        self._rows = np.flatnonzero(columns.due_on <= until)
-        whose = columns.numbers[self._rows][:, [_VEHICLE, _GROUP]]
-        is_first = np.ones(self._rows.size, dtype=np.bool_)
+        self._columns, self._until = columns, until
+
+    @cached_property
+    def _places(self) -> tuple[Numbers, Numbers, Numbers]:
+        """Rows of the lines; where in them each visit begins and ends."""
+        columns = self._columns
+        rows = np.flatnonzero(columns.due_on <= self._until)
+        whose = columns.numbers[rows][:, [_VEHICLE, _GROUP]]
+        is_first = np.ones(rows.size, dtype=np.bool_)
         is_first[1:] = (whose[1:] != whose[:-1]).any(axis=1)
         begin = np.flatnonzero(is_first)
-        end = np.append(begin[1:], self._rows.size)[: begin.size]
-        first = columns.numbers[self._rows[begin]]
+        end = np.append(begin[1:], rows.size)[: begin.size]
+        first = columns.numbers[rows[begin]]
         order = np.lexsort((first[:, _VEHICLE], first[:, _GROUP_ON]))
-        self._begin, self._end = begin[order], end[order]
+        return rows, begin[order], end[order]
 
     def __len__(self) -> int:
-        return int(self._begin.size)
+        return int(self._places[1].size)
 
     @overload
     def __getitem__(self, place: int) -> VisitGroup: ...
@@ -298,14 +302,15 @@ class LazyVisits(Sequence[VisitGroup]):
     def __getitem__(self, place: int | slice) -> VisitGroup | tuple[VisitGroup, ...]:
         if isinstance(place, slice):
             return tuple(self[n] for n in range(len(self))[place])
-        inside = self._columns.records(self._rows[self._begin[place] : self._end[place]])
+        rows, begin, end = self._places
+        inside = self._columns.records(rows[begin[place] : end[place]])
         first = inside[0]
         on = first.group_on or first.due_on
         return VisitGroup(first.group, first.vehicle_id, first.tag, first.depot, on, tuple(inside))
 
     def __iter__(self) -> Iterator[VisitGroup]:
         # All at once: one by one takes ten times as long.
-        self._columns.records(self._rows)
+        self._columns.records(self._places[0])
         return (self[n] for n in range(len(self)))
 
     def __eq__(self, other: object) -> bool:
@@ -319,7 +324,18 @@ def _are_equal(one: object, other: object) -> bool:
     return one == other
 
 
-def joined(blocks: Iterable[LineColumns]) -> LineColumns:
-    """Return the lines of all blocks."""
-    first, *others = blocks
-    return first.and_also(others) if others else first
+def joined(blocks: Sequence[LineColumns]) -> LineColumns:
+    """Return the lines of all blocks, which are those of different vehicles."""
+    words: dict[str, tuple[str, ...]] = {}
+    for field in _WORDS:
+        lists = {one.words[field.path] for one in blocks}
+        largest = max(lists, key=len)
+        every = set().union(*lists)
+        words[field.path] = largest if len(every) == len(largest) else tuple(sorted(every))
+    alike = [one if one.words == words else one.in_words(words) for one in blocks]
+    return LineColumns(
+        np.concatenate([one.numbers for one in alike]),
+        np.concatenate([one.floats for one in alike]),
+        words,
+        np.concatenate([one.made for one in alike]),
+    )

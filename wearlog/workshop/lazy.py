@@ -65,19 +65,21 @@ class LazyGroups(Mapping[int, tuple[R, ...]], Generic[R]):
         """Return the groups after the records with some numbers came, changed or went."""
         if not numbers:
             return self
-        groups, made = dict(self._numbers), dict(self._made)
+        groups, made, touched = dict(self._numbers), dict(self._made), set()
         for number in numbers:
             for one in (self._records.get(number), records.get(number)):
                 if one is not None:
                     group = getattr(one, self._field)
                     made.pop(group, None)
+                    touched.add(group)
                     groups[group] = tuple(other for other in groups.get(group, ()) if other != number)
             now = records.get(number)
             if now is not None:
                 groups[getattr(now, self._field)] += (number,)
-        return LazyGroups(
-            records, self._field, self._order, {g: some for g, some in groups.items() if some}, made
-        )
+        for group in touched:
+            if not groups[group]:
+                del groups[group]
+        return LazyGroups(records, self._field, self._order, groups, made)
 
 
 class LazyValues(Mapping[int, T], Generic[T]):

@@ -234,12 +234,10 @@ def _with_changes(bench: Bench, state: FleetState, before: Learned) -> Learned |
     for key, family in before.families.items():
         items = weighed_by_duty(state, priors, grouped.get(key, []))
         here = {part_key(item) for item in items}
-        gone = any(
-            number not in here
-            for number, row in family.place.items()
-            if number[0] in parts or family.items[row].installation.vehicle_id in changed
-        )
-        if gone:
+        # Places are kept in the order of the rows.
+        keys = list(family.place)
+        rows = np.flatnonzero(np.isin(_given(family.data.vehicle), list(changed))).tolist()
+        if any(keys[row] not in here for row in rows):
             return None
         if not items:
             continue

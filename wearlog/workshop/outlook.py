@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,9 @@ from wearlog.workshop.learn import Family, Home, Learned, learned
 from wearlog.workshop.trend_snapshot import LEVELS, MEDIAN, Basis
 from wearlog.workshop.usage import VehicleUse, vehicle_uses
 from wearlog.workshop.wear_items import FamilyKey, WearItem
+
+#: Installation and what is measured on it.
+OutlookKey = tuple[int, Measurand]
 
 #: Wear far beyond the limit was never seen: it is shown as this share of the allowance.
 MOST_SHOWN = 2.0
@@ -107,58 +111,78 @@ class Outlook:
         return bool(self.family.is_questioned[self.row])
 
 
-def outlooks(bench: Bench, progress: Progress | None = None) -> dict[tuple[int, Measurand], Outlook]:
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """Outlooks, what they were made from, and the keys of those of each vehicle."""
+
+    data_version: int
+    today: date
+    found: dict[OutlookKey, Outlook]
+    uses: Mapping[int, VehicleUse]
+    homes: frozenset[int]
+    keys: dict[int, list[OutlookKey]]
+
+
+def outlooks(bench: Bench, progress: Progress | None = None) -> dict[OutlookKey, Outlook]:
     """Return the outlook of all running parts, by installation and measurand."""
     told = progress or Silent()
     state = fleet_state(bench)
-    today = bench.today().toordinal()
-    mark = (state.data_version, today)
-    known = bench.remembered.get("outlooks")
-    if known is not None and known[0] == mark and isinstance(known[1], dict):
-        return known[1]
+    today = bench.today()
+    before = _looked(bench)
+    if before is not None and (before.data_version, before.today) == (state.data_version, today):
+        return before.found
     lessons = learned(bench, told)
     uses = vehicle_uses(bench)
-    found: dict[tuple[int, Measurand], Outlook] = {}
-    changed = None
-    if (
-        known is not None
-        and isinstance(known[0], tuple)
-        and isinstance(known[1], dict)
-        and known[0][1] == today
-    ):
-        changed = state.changed_since(known[0][0])
-    if known is not None and isinstance(known[1], dict) and changed is not None:
-        # A family that was fitted anew has another home.
-        homes = {family.key: family.home for family in lessons.families.values()}
-        found = {
-            key: one
-            for key, one in known[1].items()
-            if one.item.installation.vehicle_id not in changed
-            and one.use is uses.get(one.item.installation.vehicle_id)
-            and one.home is homes.get(one.family.key)
-        }
-    if known is not None and isinstance(known[1], dict) and found and changed is not None:
-        gone = {one.item.installation.vehicle_id for key, one in known[1].items() if key not in found}
-        wanted = _rows_of(state, lessons, changed | gone)
-    else:
-        wanted = {
-            key: [row for row, item in enumerate(family.items) if item.is_current]
-            for key, family in lessons.families.items()
-        }
+    homes = frozenset(id(family.home) for family in lessons.families.values())
+    found, keys, wanted = _kept(before, state, today, lessons, uses, homes)
     for n, (key, family) in enumerate(lessons.families.items()):
         told.step(n, len(lessons.families), "Looking ahead")
         rows = [
             row
             for row in wanted.get(key, ())
             if state.vehicles[family.items[row].installation.vehicle_id].retired_on is None
-            and (family.items[row].installation.id, family.items[row].measurand) not in found
         ]
         if not rows:
             continue
-        for one in family_outlooks(state, uses, family, rows, family.fit.posterior.take(rows), today):
-            found[one.item.installation.id, one.item.measurand] = one
-    bench.remembered["outlooks"] = (mark, found)
+        posterior = family.fit.posterior.take(rows)
+        for one in family_outlooks(state, uses, family, rows, posterior, today.toordinal()):
+            place = one.item.installation.id, one.item.measurand
+            found[place] = one
+            keys.setdefault(one.item.installation.vehicle_id, []).append(place)
+    looked = _Looked(state.data_version, today, found, uses, homes, keys)
+    bench.remembered["outlooks"] = (state.data_version, looked)
     return found
+
+
+def _looked(bench: Bench) -> _Looked | None:
+    known = bench.remembered.get("outlooks")
+    return known[1] if known is not None and isinstance(known[1], _Looked) else None
+
+
+def _kept(
+    before: _Looked | None,
+    state: FleetState,
+    today: date,
+    lessons: Learned,
+    uses: Mapping[int, VehicleUse],
+    homes: frozenset[int],
+) -> tuple[dict[OutlookKey, Outlook], dict[int, list[OutlookKey]], dict[FamilyKey, list[int]]]:
+    """Return the outlooks that stay, their keys by vehicle, and the rows to look at anew by family."""
+    # A family that was fitted anew has another home.
+    is_alike = before is not None and before.today == today and before.homes == homes
+    changed = state.changed_since(before.data_version) if before is not None and is_alike else None
+    if before is None or changed is None:
+        running = {
+            key: [row for row, item in enumerate(family.items) if item.is_current]
+            for key, family in lessons.families.items()
+        }
+        return {}, {}, running
+    others = changed | {number for number, use in uses.items() if before.uses.get(number) is not use}
+    found, keys = dict(before.found), dict(before.keys)
+    for number in others:
+        for key in keys.pop(number, ()):
+            del found[key]
+    return found, keys, _rows_of(state, lessons, others)
 
 
 def _rows_of(state: FleetState, lessons: Learned, vehicles: Iterable[int]) -> dict[FamilyKey, list[int]]:

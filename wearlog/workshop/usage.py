@@ -133,11 +133,11 @@ def _stored(bench: Bench, unit: str) -> _FleetUse | None:
 
 def _entries(state: FleetState) -> dict[str, int]:
     """Return how many meter entries there are on vehicles of each use unit."""
-    count = dict.fromkeys(_NEW_SHOP, 0)
+    units = dict(zip(state.vehicles, state.vehicles.column("meter_unit"), strict=True))
+    by_meter = dict.fromkeys(map(str, MeterUnit), 0)
     for vehicle_id, number in state.entries_of.counts():
-        unit = state.vehicles.cell(vehicle_id, "meter_unit")
-        count[MeterUnit(unit).use_unit] += number
-    return count
+        by_meter[units[vehicle_id]] += number
+    return {unit: sum(by_meter[meter] for meter in MeterUnit if meter.use_unit == unit) for unit in _NEW_SHOP}
 
 
 @dataclass(frozen=True, slots=True)
