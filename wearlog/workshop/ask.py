@@ -65,8 +65,30 @@ def open_sheet(bench: Bench, vehicle_id: int) -> SheetSnapshot:
     return sheet_and_readings(bench, vehicle_id)[0]
 
 
-def sheet_and_readings(bench: Bench, vehicle_id: int) -> tuple[SheetSnapshot, tuple[Reading, ...]]:
+def sheet_to_save(bench: Bench, vehicle_id: int) -> SheetSnapshot:
+    """Return the service sheet of a vehicle without what is due: a save needs no forecast, and soon ends.
+
+    Raises
+    ------
+    WearlogError
+        If the vehicle does not exist.
+    """
+    return sheet_and_readings(bench, vehicle_id, looks_ahead=False)[0]
+
+
+def sheet_and_readings(
+    bench: Bench, vehicle_id: int, *, looks_ahead: bool = True
+) -> tuple[SheetSnapshot, tuple[Reading, ...]]:
     """Return the service sheet of a vehicle and all its readings so far.
+
+    Parameters
+    ----------
+    bench : Bench
+        An open store.
+    vehicle_id : int
+        The vehicle.
+    looks_ahead : bool
+        Whether it says what is due, and how worn the parts are by now.
 
     Raises
     ------
@@ -84,8 +106,8 @@ def sheet_and_readings(bench: Bench, vehicle_id: int) -> tuple[SheetSnapshot, tu
             )
         )
     history = state.histories[vehicle_id]
-    lines = due_lines_of_vehicle(bench, vehicle_id)
-    rules = rules_of_vehicle(bench, vehicle_id)
+    lines = due_lines_of_vehicle(bench, vehicle_id) if looks_ahead else ()
+    rules = rules_of_vehicle(bench, vehicle_id) if looks_ahead else {}
     with bench.database.reading() as records:
         readings = records.all(Reading, vehicle_id=vehicle_id, live=True)
     known = _Known(state, vehicle, readings, lines, rules, bench.today())
@@ -100,7 +122,7 @@ def sheet_and_readings(bench: Bench, vehicle_id: int) -> tuple[SheetSnapshot, tu
         today=bench.today(),
         last_meter=None if history.last is None else history.last.total_use - history.offset,
         last_meter_on=None if history.last is None else history.last.on,
-        use_per_day=vehicle_uses(bench)[vehicle_id].usage.rate,
+        use_per_day=vehicle_uses(bench)[vehicle_id].usage.rate if looks_ahead else 0.0,
         blocks=blocks,
         people=tuple(sorted({by for by in state.all_visits.column("by") if by})),
         cautions=cautions(),

@@ -9,7 +9,7 @@ from wearlog.fleet.reading import Measurand, Reading
 from wearlog.fleet.service import Visit
 from wearlog.measuring.elongation import pins_text
 from wearlog.measuring.history import history_doubts, instrument_doubts
-from wearlog.workshop.ask import open_sheet, sheet_and_readings
+from wearlog.workshop.ask import open_sheet, sheet_and_readings, sheet_to_save
 from wearlog.workshop.bench import Bench
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.fleet_state import FleetState, fleet_state
@@ -182,7 +182,7 @@ def save(bench: Bench, draft: SheetDraft) -> Changes:
     done = saved_before(bench, draft, _draft_key(draft.vehicle_id))
     if done is not None:
         return done
-    sheet = open_sheet(bench, draft.vehicle_id)
+    sheet = sheet_to_save(bench, draft.vehicle_id)
     state = fleet_state(bench)
     history = state.histories[draft.vehicle_id]
     findings = Findings()
