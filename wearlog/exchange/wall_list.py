@@ -1,6 +1,6 @@
 """The due list for the wall: A4 across, to be read at two metres, ticked and initialled by hand."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
@@ -186,13 +186,32 @@ def write_wall_list(snapshot: DueSnapshot, target: Path | BinaryIO, shown: Shown
 
 def _wall_list(snapshot: DueSnapshot) -> bytes:
     paper = Paper(_("Due for service"), QPageSize(QPageSize.PageSizeId.A4), is_landscape=True)
-    painter, page = paper.painter, paper.page_mm
+    paint_wall_list(snapshot, paper.painter, paper.page_mm, paper.new_page)
+    return paper.finished()
+
+
+def paint_wall_list(
+    snapshot: DueSnapshot, painter: QPainter, page: QRectF, new_page: Callable[[], object]
+) -> None:
+    """Draw the wall list sheet by sheet, on a PDF or a printer.
+
+    Parameters
+    ----------
+    snapshot : DueSnapshot
+        The due list.
+    painter : QPainter
+        Draws in millimetres from the upper left corner of the sheet.
+    page : QRectF
+        The sheet, A4 across, [mm].
+    new_page : callable
+        Goes on to the next sheet.
+    """
     painter.scale(1.0 / _PER_MM, 1.0 / _PER_MM)
     large = _capital_font(CAPITAL_MM)
     sheets = list(_sheets(snapshot, page.height(), large)) or [_Sheet("", ())]
     for number, sheet in enumerate(sheets, start=1):
         if number > 1:
-            paper.new_page()
+            new_page()
         _paint_head(painter, page, sheet, snapshot, _("page {n} of {all}").format(n=number, all=len(sheets)))
         top = _HEAD
         for row in sheet.rows:
@@ -201,7 +220,6 @@ def _wall_list(snapshot: DueSnapshot) -> bytes:
         if not sheet.rows:
             _write(painter, _MARGIN, _HEAD + 20.0, large, _nothing(snapshot))
         _paint_foot(painter, page)
-    return paper.finished()
 
 
 def _nothing(snapshot: DueSnapshot) -> str:

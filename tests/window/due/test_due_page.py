@@ -2,15 +2,23 @@
 
 from datetime import date, timedelta
 
+import pypdf
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QMarginsF, Qt
+from PySide6.QtGui import QPageLayout, QPageSize
+from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QComboBox, QLabel, QLineEdit
 
 from tests.makers.due import due_line, due_list, due_of
 from tests.makers.fleet import TODAY
 from tests.window.named import named
+from wearlog.exchange.wall_list import write_wall_list
+from wearlog.fleet.planned import PlannedState, PlannedVisit
+from wearlog.fleet.quantity import ShownUnits
+from wearlog.window.due.booking_bar import ComingDayField
 from wearlog.window.due.model import Column
 from wearlog.window.due.page import DuePage, DueView
+from wearlog.window.due.print_preview import WallListPreview
 from wearlog.workshop.due_snapshot import Action
 
 
@@ -143,3 +151,60 @@ def test_what_a_hidden_column_would_have_said_stands_in_the_reason(page):
     line = due_line(1)
     page.show_due(due_list(line))
     assert "Order by 1 Dec 2026." in page.view.delegate._why(line)
+
+
+def mark(number="V-0001", on=date(2026, 12, 3), vehicle_id=1):
+    return PlannedVisit(
+        number=number, vehicle_id=vehicle_id, depot="Upper Depot", on=on, state=PlannedState.BOOKED
+    )
+
+
+def test_booked_work_says_so_and_can_be_left_out(page):
+    first, second = due_line(1), due_line(2)
+    page.model.show_visits({first.key: mark()})
+    page.show_due(due_list(first, second))
+    spoken = page.model.data(page.model.index(0, 0), Qt.ItemDataRole.AccessibleTextRole)
+    assert spoken.endswith("booked Thu 3 Dec, V-0001")
+    page._choose_row(0)
+    assert "booked Thu 3 Dec, V-0001" in page.booking.what.text()
+    state = named(page, QComboBox, "State")
+    state.setCurrentIndex(state.findText("not booked"))
+    assert [page.model.line_at(n).tag for n in range(page.model.rowCount())] == ["LR-002"]
+    state.setCurrentIndex(state.findText("past limit"))
+    assert page.model.rowCount() == 0
+    assert "Nothing matches" in page.nothing.text()
+
+
+def test_a_day_without_a_year_is_one_to_come(page):
+    day = ComingDayField("Day of the visit", TODAY)
+    for text, meant in (
+        ("3 Dec", date(2026, 12, 3)),
+        ("5 Jan", date(2027, 1, 5)),
+        ("2027-02-01", date(2027, 2, 1)),
+    ):
+        day.setText(text)
+        assert day.day == meant
+    day.setText("5 Jan 2026")
+    assert day.day is None
+    assert "past" in day.problem.what
+
+
+def test_what_is_printed_is_what_the_wall_list_holds(page, qtbot, tmp_path):
+    page.show_due(due_list(due_line(1), due_line(2, action=Action.MEASURE)))
+    preview = WallListPreview(page.model.shown_snapshot(), page)
+    qtbot.addWidget(preview)
+    printer = QPrinter()
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+    printer.setOutputFileName(str(tmp_path / "printed.pdf"))
+    printer.setFullPage(True)
+    printer.setPageLayout(
+        QPageLayout(QPageSize(QPageSize.PageSizeId.A4), QPageLayout.Orientation.Landscape, QMarginsF())
+    )
+    preview.paint_on(printer)
+    write_wall_list(page.model.shown_snapshot(), tmp_path / "file.pdf", ShownUnits())
+    printed, written = (pypdf.PdfReader(tmp_path / name) for name in ("printed.pdf", "file.pdf"))
+    assert len(printed.pages) == len(written.pages)
+    texts = [[page.extract_text().split() for page in one.pages] for one in (printed, written)]
+    assert texts[0] == texts[1]
+    sizes = [one.pages[0].mediabox for one in (printed, written)]
+    assert float(sizes[0].width) == pytest.approx(float(sizes[1].width), abs=1.0)

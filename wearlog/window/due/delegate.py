@@ -8,8 +8,10 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem,
 
 from wearlog.drawing.due_timeline import WeekScale, paint_due_span
 from wearlog.drawing.palette import colour
+from wearlog.drawing.plan_words import booked_text
 from wearlog.drawing.wear_rule import paint_state_mark, paint_wear_rule
 from wearlog.drawing.words import action_text, reason_text, state_text
+from wearlog.fleet.planned import PlannedVisit
 from wearlog.fleet.state import State
 from wearlog.window import theme
 from wearlog.window.due.model import Column, DueModel, DueRow
@@ -32,6 +34,8 @@ class DueDelegate(QStyledItemDelegate):
         self._view = view
         self._model = model
         self.unfolded: str = ""
+        #: What the date of the unfolded line rests on, if it was asked for.
+        self.evidence: tuple[str, ...] = ()
 
     def sizeHint(self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex) -> QSize:
         """Return the size of a folded cell."""
@@ -74,7 +78,7 @@ class DueDelegate(QStyledItemDelegate):
                 below = when_text(on, today) if on < today else short_day(on, today)
             _paint_two(painter, inner, line.tag, below, strong=True, is_warm=is_alone and on < today)
         elif column is Column.WHAT:
-            self._paint_what(painter, inner, line)
+            self._paint_what(painter, inner, row)
         elif column is Column.DUE:
             _paint_two(painter, inner, day_text(line.due_on), span_text(line, today))
         elif column is Column.ORDER and line.order_by is not None:
@@ -89,12 +93,15 @@ class DueDelegate(QStyledItemDelegate):
             self._paint_why(painter, rect, line)
         painter.restore()
 
-    def _paint_what(self, painter: QPainter, rect: QRect, line: DueLine) -> None:
+    def _paint_what(self, painter: QPainter, rect: QRect, row: DueRow) -> None:
+        line = row.line
         where = ", ".join(part for part in (line.stage_name, line.part_text) if part)
         if line.key == self.unfolded:
             _paint_two(painter, rect, action_text(line), where)
         else:
             why = reason_text(line, self._model.shown_units)
+            if row.booked is not None:
+                why = f"{self._booked(row.booked)}; {why}"
             _paint_two(painter, rect, action_text(line), why, beside=where)
 
     def _why(self, line: DueLine) -> str:
@@ -104,7 +111,15 @@ class DueDelegate(QStyledItemDelegate):
             words.append(_("State: {state}.").format(state=state_text(line.state)))
         if self._view.isColumnHidden(Column.ORDER) and line.order_by is not None:
             words.append(_("Order by {day}.").format(day=day_text(line.order_by)))
-        return " ".join([*words, why_text(line, self._model.shown_units)])
+        visit = self._model.visit_of(line)
+        if visit is not None:
+            booked = self._booked(visit)
+            words.insert(0, _("{booked}.").format(booked=booked[:1].upper() + booked[1:]))
+        why = " ".join([*words, why_text(line, self._model.shown_units)])
+        return "\n".join([why, *self.evidence])
+
+    def _booked(self, visit: PlannedVisit) -> str:
+        return booked_text(visit.state, visit.number, visit.on, self._model.today)
 
     def _first_column(self) -> Column:
         return Column.VEHICLE if self._view.isColumnHidden(Column.VISIT) else Column.VISIT

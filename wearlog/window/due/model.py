@@ -9,8 +9,11 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 
+from wearlog.drawing.plan_words import booked_text
 from wearlog.drawing.words import due_interval_text, state_text
+from wearlog.fleet.planned import PlannedVisit
 from wearlog.fleet.quantity import ShownUnits
+from wearlog.fleet.state import State
 from wearlog.window.due.words import counted, search_text, spoken, what_text
 from wearlog.window.rows import take_rows
 from wearlog.wording import day_text
@@ -38,12 +41,17 @@ class Column(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """What is to be shown; empty and None leave nothing out."""
+    """What is to be shown; empty and None leave nothing out.
+
+    `is_booked` asks for work that is planned or booked, or for work that is not.
+    """
 
     depot: str = ""
     within_days: int | None = FIRST_HORIZON
     action: Action | None = None
     words: tuple[str, ...] = ()
+    state: State | None = None
+    is_booked: bool | None = None
 
     def lets_through(self, line: DueLine, today: date) -> bool:
         """Whether a line is shown, its words apart."""
@@ -51,15 +59,17 @@ class Narrowing:
             (not self.depot or line.depot == self.depot)
             and (self.within_days is None or line.due_on <= today + timedelta(days=self.within_days))
             and (self.action is None or line.action is self.action)
+            and (self.state is None or line.state is self.state)
         )
 
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """A line and its place in the visit: the first of a visit is drawn as such."""
+    """A line, its place in the visit (the first is drawn as such), and what is booked of it."""
 
     line: DueLine
     starts_visit: bool
+    booked: PlannedVisit | None = None
 
 
 def _visit(line: DueLine) -> tuple[int, int, date | None]:
@@ -99,6 +109,7 @@ class DueModel(QAbstractTableModel):
         self._texts: list[str] | None = None
         self._rows: list[Keyed] = []
         self._narrowing = Narrowing()
+        self._visits: dict[str, PlannedVisit] = {}
         #: True while rows come and go; the view's current row then moves without anybody choosing.
         self.is_narrowing = False
 
@@ -119,6 +130,25 @@ class DueModel(QAbstractTableModel):
         # Made when somebody searches: the words of thousands of lines take a moment.
         self._texts = None
         self._narrow()
+
+    def show_visits(self, visits: dict[str, PlannedVisit]) -> None:
+        """Mark lines that are planned or booked, by their keys."""
+        if visits == self._visits:
+            return
+        self._visits = visits
+        if self._narrowing.is_booked is not None:
+            self._narrow()
+        elif self._rows:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, Column.WEEKS))
+
+    def visit_of(self, line: DueLine) -> PlannedVisit | None:
+        """Return what is planned or booked of a line."""
+        return self._visits.get(line.key)
+
+    def together_with(self, line: DueLine) -> tuple[DueLine, ...]:
+        """Return the lines that come in with a line, itself included; also those that are not shown."""
+        wanted = _visit(line)
+        return tuple(one for _key, one in self._ordered if _visit(one) == wanted)
 
     def narrow(self, narrowing: Narrowing) -> None:
         """Show a part of the list."""
@@ -224,11 +254,16 @@ class DueModel(QAbstractTableModel):
         line = self._rows[index.row()][1]
         if role == self.RowRole:
             before = self.line_at(index.row() - 1)
-            return DueRow(line, before is None or _visit(before) != _visit(line))
+            starts = before is None or _visit(before) != _visit(line)
+            return DueRow(line, starts, self.visit_of(line))
         if role == Qt.ItemDataRole.DisplayRole:
             return self._cell(line, Column(index.column()))
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return spoken(line, self._today, self.shown_units)
+            text = spoken(line, self._today, self.shown_units)
+            visit = self.visit_of(line)
+            if visit is None:
+                return text
+            return f"{text}; {booked_text(visit.state, visit.number, visit.on, self._today)}"
         return None
 
     @property
@@ -261,7 +296,13 @@ class DueModel(QAbstractTableModel):
 
     def _narrow(self) -> None:
         today, narrowing = self._today, self._narrowing
-        wanted = [keyed for keyed in self._found() if narrowing.lets_through(keyed[1], today)]
+        booked = narrowing.is_booked
+        wanted = [
+            keyed
+            for keyed in self._found()
+            if narrowing.lets_through(keyed[1], today)
+            and (booked is None or (keyed[0] in self._visits) is booked)
+        ]
         self.is_narrowing = True
         take_rows(self, self._rows, wanted, itemgetter(0), len(Column))
         self.is_narrowing = False

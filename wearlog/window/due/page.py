@@ -1,13 +1,12 @@
 """When is it due: the list, what narrows it, the weeks ahead, and the files it can be written to."""
 
-import tempfile
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from gettext import gettext as _
 from pathlib import Path
 
-from PySide6.QtCore import QItemSelectionModel, QModelIndex, Qt, QUrl
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtCore import QItemSelectionModel, QModelIndex, Qt
 from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
@@ -19,18 +18,26 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
+from wearlog.drawing.words import state_text
+from wearlog.fleet.planned import PlannedVisit
 from wearlog.fleet.progress import Progress
+from wearlog.fleet.state import URGENCY, State
 from wearlog.window import theme
+from wearlog.window.due.booking_bar import BookingBar
 from wearlog.window.due.delegate import LINE_PX
-from wearlog.window.due.model import FIRST_HORIZON, HORIZONS, DueModel, Keyed, arranged
+from wearlog.window.due.model import FIRST_HORIZON, HORIZONS, DueModel, Keyed, Narrowing
+from wearlog.window.due.traffic import DueTraffic, ReadList
 from wearlog.window.due.view import DueView
+from wearlog.window.filled_sheet import open_filled_sheet
 from wearlog.window.flow import FlowLayout
 from wearlog.window.page import Page
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
 from wearlog.workshop.changes import Changes
 from wearlog.workshop.due_snapshot import Action, DueLine, DueSnapshot
+
+#: Choices beside the states.
+BOOKED, NOT_BOOKED = "booked", "not booked"
 
 
 class DuePage(Page):
@@ -57,6 +64,9 @@ class DuePage(Page):
         self.body.addLayout(self._make_filters())
         self.body.addWidget(self.empty, 1)
         self.body.addWidget(self.view, 1)
+        self.booking = BookingBar(session.bench.today())
+        self.body.addWidget(self.booking)
+        self.traffic = DueTraffic(session, self)
         self._make_actions()
         self._unfolded_row: int | None = None
         self.model.narrowed.connect(self._on_narrowed)
@@ -66,6 +76,17 @@ class DuePage(Page):
         self.view.weeks_wanted.connect(self._toggle_weeks)
         self.view.doubleClicked.connect(lambda _index: self._go("sheet"))
         self.view.resized.connect(self._size_columns)
+        self.view.book_wanted.connect(self.booking.begin)
+        self.view.done_wanted.connect(self.enter_as_done)
+        self.view.off_wanted.connect(self.call_off)
+        self.view.why_wanted.connect(self.why_button.toggle)
+        self.booking.book_wanted.connect(self.book)
+        self.booking.done_wanted.connect(self.enter_as_done)
+        self.booking.off_wanted.connect(self.call_off)
+        self.booking.left.connect(self.focus_first)
+        self.traffic.read.connect(self._on_read)
+        self.traffic.explained.connect(self._on_explained)
+        self.traffic.refused.connect(self.show_problems)
         session.preferences_changed.connect(self._on_preferences)
         self._size_columns()
 
@@ -86,22 +107,11 @@ class DuePage(Page):
 
     def load(self) -> None:
         """Read the due list off the window's thread."""
-        bench = self.session.bench
+        self.traffic.load()
 
-        def read(progress: Progress) -> tuple[DueSnapshot, list[Keyed]]:
-            from wearlog.workshop.due import due_snapshot  # noqa: PLC0415 - numpy and scipy load meanwhile
-
-            snapshot = due_snapshot(bench, None, progress)
-            return snapshot, arranged(snapshot)
-
-        self.session.background.run(
-            read,
-            key="due",
-            done=lambda read: self.show_due(*read),
-            failed=self.show_problems,
-            what=_("Working out what is due"),
-            owner=self,
-        )
+    def _on_read(self, read: ReadList) -> None:
+        self.model.show_visits(read.visits)
+        self.show_due(read.snapshot, read.lines)
 
     def show_due(self, snapshot: DueSnapshot, lines: list[Keyed] | None = None) -> None:
         """Show a due list; the chosen line stays chosen."""
@@ -149,6 +159,10 @@ class DuePage(Page):
         line = self.model.line_at(row) if row is not None else None
         self._unfolded_row = row if line is not None else None
         self.delegate.unfolded = line.key if line is not None else ""
+        self.delegate.evidence = ()
+        self._show_booking(line)
+        if line is not None and self.why_button.isChecked():
+            self.traffic.explain(line)
         self._fit_unfolded()
         self.view.viewport().update()
 
@@ -156,6 +170,54 @@ class DuePage(Page):
         line = self.model.line_at(self._unfolded_row) if self._unfolded_row is not None else None
         if line is not None and self._unfolded_row is not None:
             self.view.setRowHeight(self._unfolded_row, self.delegate.unfolded_height(line))
+
+    # --- booking and entering
+
+    def _show_booking(self, line: DueLine | None) -> None:
+        if line is None:
+            self.booking.show_visit((), None, self.model.today)
+        else:
+            lines = self.model.together_with(line)
+            self.booking.show_visit(lines, self._booked_of(lines), self.model.today)
+
+    def _booked_of(self, lines: tuple[DueLine, ...]) -> PlannedVisit | None:
+        return next((visit for one in lines if (visit := self.model.visit_of(one)) is not None), None)
+
+    def book(self, on: date) -> None:
+        """Book the work that comes in with the chosen line."""
+        line = self.chosen_line()
+        if line is not None:
+            self.traffic.book(self.model.together_with(line), on)
+            self.focus_first()
+
+    def enter_as_done(self) -> None:
+        """Open the service sheet with the work of the chosen visit ticked."""
+        line = self.chosen_line()
+        if line is not None:
+            open_filled_sheet(self.session, self.model.together_with(line), self.show_problems, self)
+
+    def call_off(self) -> None:
+        """Call the chosen visit off, if it was planned or booked."""
+        line = self.chosen_line()
+        visit = None if line is None else self._booked_of(self.model.together_with(line))
+        if visit is not None:
+            self.traffic.call_off(visit)
+
+    def _on_why(self, is_wanted: bool) -> None:
+        """Unfold, or fold, what the date of the chosen line rests on."""
+        line = self.chosen_line()
+        self.delegate.evidence = ()
+        if is_wanted and line is not None:
+            self.traffic.explain(line)
+        self._fit_unfolded()
+        self.view.viewport().update()
+
+    def _on_explained(self, key: str, lines: tuple[str, ...]) -> None:
+        if key == self.delegate.unfolded and self.why_button.isChecked():
+            self.delegate.evidence = lines
+            self._fit_unfolded()
+            self.view.scrollTo(self.view.currentIndex())
+            self.view.viewport().update()
 
     def _toggle_weeks(self) -> None:
         self.weeks_button.toggle()
@@ -172,9 +234,10 @@ class DuePage(Page):
         self.empty.setVisible(is_empty)
         self.view.setVisible(not is_empty)
         narrowing = self.model.narrowing
-        is_narrowed = bool(narrowing.depot or narrowing.action or narrowing.words) or narrowing.within_days
+        is_chosen = replace(narrowing, within_days=None) != Narrowing(within_days=None)
+        is_narrowed = is_chosen or narrowing.within_days
         self.all_button.setVisible(bool(is_narrowed))
-        if narrowing.depot or narrowing.action or narrowing.words:
+        if is_chosen:
             text = _("Nothing matches what is chosen above.")
         elif narrowing.within_days:
             text = _("Nothing is due in the next {n} weeks.").format(n=narrowing.within_days // 7)
@@ -215,6 +278,13 @@ class DuePage(Page):
             Action.RECHECK: _("re-checks after fitting"),
         }.items():
             self.kind.addItem(text, action)
+        self.state = QComboBox()
+        self.state.setAccessibleName(_("State"))
+        self.state.addItem(_("all states"), None)
+        for state in URGENCY[::-1]:
+            self.state.addItem(state_text(state), state)
+        self.state.addItem(_("not booked"), NOT_BOOKED)
+        self.state.addItem(_("booked"), BOOKED)
         self.words = QLineEdit()
         self.words.setAccessibleName(_("Find in the due list"))
         self.words.setPlaceholderText(_("Find a tag, a part, a job …"))
@@ -222,7 +292,7 @@ class DuePage(Page):
         self.words.setMinimumWidth(theme.scaled(176))
         self.words.textChanged.connect(self._on_filters)
         row = FlowLayout()
-        for combo in (self.depot, self.horizon, self.kind):
+        for combo in (self.depot, self.horizon, self.kind, self.state):
             combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
             combo.currentIndexChanged.connect(self._on_filters)
             row.addWidget(combo)
@@ -232,10 +302,16 @@ class DuePage(Page):
         self.weeks_button.setToolTip(_("Show when each job comes due over the coming weeks.  W"))
         self.weeks_button.toggled.connect(self._size_columns)
         row.addWidget(self.weeks_button)
+        self.why_button = QPushButton(_("Wh&y"))
+        self.why_button.setCheckable(True)
+        self.why_button.setToolTip(_("Unfold what the date of the chosen line rests on.  Y"))
+        self.why_button.toggled.connect(self._on_why)
+        row.addWidget(self.why_button)
         return row
 
     def _on_filters(self) -> None:
         chosen = self.chosen_line()
+        state = str(self.state.currentData() or "")
         self.model.narrow(
             replace(
                 self.model.narrowing,
@@ -244,13 +320,15 @@ class DuePage(Page):
                 # Qt keeps words as plain text.
                 action=Action(self.kind.currentData()) if self.kind.currentData() else None,
                 words=tuple(self.words.text().casefold().split()),
+                state=State(state) if state and state not in {BOOKED, NOT_BOOKED} else None,
+                is_booked={BOOKED: True, NOT_BOOKED: False}.get(state),
             )
         )
         self._choose_row(self.model.row_of(chosen.key) if chosen else None)
 
     def _show_all(self) -> None:
         self.words.clear()
-        for combo in (self.depot, self.kind):
+        for combo in (self.depot, self.kind, self.state):
             combo.setCurrentIndex(0)
         self.horizon.setCurrentIndex(len(HORIZONS) - 1)
         self.focus_first()
@@ -295,7 +373,7 @@ class DuePage(Page):
         if name:
             self.write(Path(name).with_suffix(f".{form}"), form)
 
-    def write(self, file: Path, form: str, *, open_after: bool = False) -> None:
+    def write(self, file: Path, form: str) -> None:
         """Write what is shown to a file: ``"pdf"``, ``"xlsx"``, ``"csv"`` or ``"ics"``."""
         snapshot, shown = self.model.shown_snapshot(), self.session.shown_units
         if snapshot is None:
@@ -307,25 +385,25 @@ class DuePage(Page):
             write_due(snapshot, file, form, shown)
             return file
 
-        def on_written(written: Path) -> None:
-            if not open_after:
-                self.session.messages.said(_("Written to {file}").format(file=written))
-            elif not QDesktopServices.openUrl(QUrl.fromLocalFile(str(written))):
-                self.show_problems(_no_viewer(written))
-
         self.session.background.run(
             write,
             key=f"write {file}",
-            done=on_written,
+            done=lambda written: self.session.messages.said(_("Written to {file}").format(file=written)),
             failed=self.show_problems,
             what=_("Writing {file}").format(file=file.name),
             owner=self,
         )
 
     def print_wall_list(self) -> None:
-        """Open the wall list in the system's viewer, from where it is printed."""
-        folder = Path(tempfile.mkdtemp(prefix="wearlog-"))
-        self.write(folder / _("wall list.pdf"), "pdf", open_after=True)
+        """Show the wall list as it will be printed; what is shown of the list is printed."""
+        snapshot = self.model.shown_snapshot()
+        if snapshot is None:
+            return
+        from wearlog.window.due.print_preview import WallListPreview  # noqa: PLC0415 - loaded when first needed
+
+        preview = WallListPreview(snapshot, self)
+        preview.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        preview.open()
 
     # --- look
 
@@ -339,14 +417,3 @@ class DuePage(Page):
         self._fit_unfolded()
         if self.view.currentIndex().isValid():
             self.view.scrollTo(self.view.currentIndex())
-
-
-def _no_viewer(file: Path) -> WearlogError:
-    return WearlogError(
-        Problem(
-            _("No program was found that shows PDF files."),
-            str(file),
-            _("The wall list was written there; open and print it by hand."),
-            kind=ProblemKind.FILE,
-        )
-    )

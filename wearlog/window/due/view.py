@@ -59,8 +59,8 @@ class DueView(QTableView):
 
     Signals
     -------
-    sheet_wanted(), trend_wanted(), weeks_wanted()
-        Enter, T or W on the chosen line.
+    sheet_wanted(), trend_wanted(), weeks_wanted(), book_wanted(), done_wanted(), off_wanted(), why_wanted()
+        Enter, T, W, B, D, Delete or Y on the chosen line.
     resized()
         The width changed.
     """
@@ -68,6 +68,10 @@ class DueView(QTableView):
     sheet_wanted = Signal()
     trend_wanted = Signal()
     weeks_wanted = Signal()
+    book_wanted = Signal()
+    done_wanted = Signal()
+    off_wanted = Signal()
+    why_wanted = Signal()
     resized = Signal()
 
     def __init__(self, model: DueModel, parent: QWidget | None = None) -> None:
@@ -114,13 +118,20 @@ class DueView(QTableView):
         head.setFixedHeight(theme.scaled(28))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Open the service sheet with Enter, the trend with T; W shows the weeks."""
-        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
+        """Open the service sheet with Enter, the trend with T; the letters of the buttons do as these."""
+        letters = {
+            Qt.Key.Key_T: self.trend_wanted,
+            Qt.Key.Key_W: self.weeks_wanted,
+            Qt.Key.Key_B: self.book_wanted,
+            Qt.Key.Key_D: self.done_wanted,
+            Qt.Key.Key_Y: self.why_wanted,
+            Qt.Key.Key_Delete: self.off_wanted,
+        }
+        key = Qt.Key(event.key())
+        if key in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
             self.sheet_wanted.emit()
-        elif event.key() == Qt.Key.Key_T and not event.modifiers():
-            self.trend_wanted.emit()
-        elif event.key() == Qt.Key.Key_W and not event.modifiers():
-            self.weeks_wanted.emit()
+        elif key in letters and not event.modifiers():
+            letters[key].emit()
         else:
             super().keyPressEvent(event)
 
