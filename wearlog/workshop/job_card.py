@@ -77,6 +77,23 @@ def card_of_vehicle(bench: Bench, vehicle_id: int) -> JobCard:
     )
 
 
+def next_card(bench: Bench, vehicle_id: int) -> JobCard:
+    """Return the card of the next visit that is planned for a vehicle, else the card it gets unplanned.
+
+    Raises
+    ------
+    WearlogError
+        If there is no such vehicle.
+    """
+    with bench.database.reading() as records:
+        visits = [
+            visit for visit in records.all(PlannedVisit, live=True, vehicle_id=vehicle_id) if visit.is_open
+        ]
+    if not visits:
+        return card_of_vehicle(bench, vehicle_id)
+    return card_of_visit(bench, min(visits, key=lambda visit: (visit.on, visit.number)))
+
+
 def card_of_visit(bench: Bench, visit: PlannedVisit) -> JobCard:
     """Return the job card of a planned visit."""
     state = fleet_state(bench)

@@ -31,6 +31,7 @@ from wearlog.window.due.view import DueView
 from wearlog.window.filled_sheet import open_filled_sheet
 from wearlog.window.flow import FlowLayout
 from wearlog.window.page import Page
+from wearlog.window.paper import ask_job_card
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
 from wearlog.workshop.changes import Changes
@@ -366,6 +367,7 @@ class DuePage(Page):
             (_("&Spreadsheet, XLSX …"), lambda: self._ask_file("xlsx", _("Spreadsheet (*.xlsx)"))),
             (_("&Table, CSV …"), lambda: self._ask_file("csv", _("Table (*.csv)"))),
             (_("&Calendar, iCalendar …"), lambda: self._ask_file("ics", _("Calendar (*.ics)"))),
+            (_("&Job card of the chosen vehicle, PDF …"), lambda: ask_job_card(self)),
         )
 
     def _ask_file(self, form: str, kind: str) -> None:

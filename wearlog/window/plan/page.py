@@ -24,6 +24,7 @@ from wearlog.planning.scheduling import VisitPolicy
 from wearlog.window.filled_sheet import open_filled_sheet
 from wearlog.window.flow import FlowLayout
 from wearlog.window.page import Page, hairline
+from wearlog.window.paper import ask_job_card
 from wearlog.window.plan.detail import StopDetail
 from wearlog.window.plan.model import FIRST_WEEKS, WEEKS_AHEAD, WeekModel, week_text
 from wearlog.window.plan.policy_bar import CostsView, PolicyBar
@@ -389,6 +390,7 @@ class PlanPage(Page):
             (_("&Calendar, iCalendar …"), lambda: self._ask_file("ics", _("Calendar (*.ics)"))),
             (_("&Table, CSV …"), lambda: self._ask_file("csv", _("Table (*.csv)"))),
             (_("&Data, JSON …"), lambda: self._ask_file("json", _("Data (*.json)"))),
+            (_("&Job card of the chosen vehicle, PDF …"), lambda: ask_job_card(self)),
         )
 
     def _ask_file(self, form: str, kind: str) -> None:

@@ -22,6 +22,7 @@ from wearlog.fleet.problem import ProblemKind, WearlogError
 from wearlog.fleet.progress import Progress
 from wearlog.window import theme
 from wearlog.window.page import Page, hairline
+from wearlog.window.paper import Entries, owner_paper_entries
 from wearlog.window.session import Session
 from wearlog.window.theme import set_role
 from wearlog.window.trend.chooser import PartChooser
@@ -132,9 +133,19 @@ class TrendPage(Page):
             action = QAction(text, menu)
             action.triggered.connect(lambda _checked, e=ending, k=kind: self._ask_file(e, k))
             menu.addAction(action)
+        menu.addSeparator()
+        for text, slot in self.exports():
+            menu.addAction(text).triggered.connect(lambda _checked, slot=slot: slot())
         self.export_button.setMenu(menu)
         self.export_button.setToolTip(_("Chart and numbers as files  {key}").format(key="Ctrl+E"))
         self.side_actions.addWidget(self.export_button)
+
+    def exports(self) -> Entries:
+        """Return the papers about the vehicle and the part that is shown."""
+        return owner_paper_entries(self, self._shown_part)
+
+    def _shown_part(self) -> int | None:
+        return None if self.model.snapshot is None else self.model.snapshot.installation_id
 
     def _make_keys(self) -> None:
         for keys, slot in (
