@@ -32,7 +32,7 @@ def bench():
     made = empty_bench()
     types = add_types(made)
     add_caliper(made)
-    add_motorcycle(made, "LR-001", [(1000.0, 0.005), (2500.0, 0.012), (3900.0, 0.0185)], types=types)
+    add_motorcycle(made, "LR-001", [(1000.0, 0.0025), (2500.0, 0.006), (3900.0, 0.0093)], types=types)
     add_motorcycle(made, "LR-002", [(1000.0, 0.001), (3900.0, 0.004)], types=types)
     add_motorcycle(made, "LR-003", [(1000.0, 0.001), (3900.0, 0.005)], types=types)
     count_shelf(made, types["chain"].id, "Upper Depot", 2)
@@ -108,7 +108,7 @@ def test_a_chain_goes_from_forecast_to_fitted_and_back_by_undo(bench, qapp, tmp_
 def test_a_reading_on_the_card_moves_the_forecast_and_leaves_the_shelf(bench, qapp):
     line = chain_line(bench)
     outlook_key = (line.installation_id, Measurand.CHAIN_ELONGATION)
-    before = outlooks(bench)[outlook_key].past_probability
+    before = outlooks(bench)[outlook_key]
     keep_plan(bench, plan_visits(bench, 8, VisitPolicy.AS_LISTED), PlannedState.BOOKED)
     with bench.database.reading() as records:
         card = records.first(PlannedVisit, vehicle_id=1)
@@ -123,12 +123,14 @@ def test_a_reading_on_the_card_moves_the_forecast_and_leaves_the_shelf(bench, qa
         for one in block.readings
         if one.measurand is Measurand.CHAIN_ELONGATION
     )
-    # 20 pitches of 12.7 mm and 1.0 %: less than the trend led to expect.
-    sheet.type_entry(key, "256.54")
+    # 20 pitches of 12.7 mm and 1.02 %: more than the trend led to expect.
+    sheet.type_entry(key, "256.59")
     desk.save(replace(sheet.draft, planned_number=card.number))
     with bench.database.reading() as records:
         assert records.get(PlannedVisit, card.id).state is PlannedState.DONE
         reading = records.all(Reading, installation_id=line.installation_id)[-1]
-    assert reading.value == pytest.approx(0.01, abs=1e-4)
-    assert outlooks(bench)[outlook_key].past_probability < before
+    assert reading.value == pytest.approx(0.0102, abs=1e-4)
+    after = outlooks(bench)[outlook_key]
+    assert after.readings == before.readings + 1
+    assert after.past_probability > before.past_probability
     assert on_shelf(bench) == 2
