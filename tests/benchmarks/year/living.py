@@ -105,6 +105,8 @@ def live_week(year: Year, seconds: float) -> VisitPlan:
     for stop in plan.stops:
         if stop.on < monday + timedelta(weeks=1) and stop.tag in world.vehicles:
             serve(bench, world, stop)
+            for work in stop.works:
+                year.overdue.pop(work.line.key, None)
     year.weeks += 1
     return plan
 
