@@ -199,7 +199,7 @@ def schedule(
     for number, depot in enumerate(depots.tolist()):
         told.step(number, len(depots), "Planning visits")
         rows = np.flatnonzero(problem.depot[problem.vehicle] == depot)
-        column[rows], gap = _one_depot(problem, rows, depot, weight, seconds)
+        column[rows], gap = _one_depot(problem, rows, depot, weight, seconds, told)
         gaps.append(gap)
     return Schedule(column, float("nan") if any(np.isnan(gaps)) else max(gaps))
 
@@ -233,12 +233,12 @@ def _weights(problem: PlanProblem, policy: VisitPolicy) -> _Weights:
 
 
 def _one_depot(
-    problem: PlanProblem, rows: Ints, depot: int, weight: _Weights, seconds: float
+    problem: PlanProblem, rows: Ints, depot: int, weight: _Weights, seconds: float, told: Progress
 ) -> tuple[Ints, float]:
     """Return the day of each piece of work of one depot, and how far from the best that may be."""
     open_days = np.flatnonzero(problem.capacity[depot] > 0.0)
     allowed = np.isfinite(weight.work[np.ix_(rows, open_days)])
-    by_steps = _step_by_step(problem, rows, open_days, depot, weight)
+    by_steps = _step_by_step(problem, rows, open_days, depot, weight, told)
     if rows.size and allowed.sum() <= MOST_CHOICES and bool(allowed.any(axis=1).all()):
         found = _solved(problem, rows, open_days, depot, weight, seconds)
         if found is not None and (
@@ -360,7 +360,9 @@ class _Steps:
         return []
 
 
-def _step_by_step(problem: PlanProblem, rows: Ints, open_days: Ints, depot: int, weight: _Weights) -> Ints:
+def _step_by_step(
+    problem: PlanProblem, rows: Ints, open_days: Ints, depot: int, weight: _Weights, told: Progress
+) -> Ints:
     """Return days found vehicle by vehicle: the most pressing first, each on its best days with room."""
     work = weight.work[rows]
     steps = _Steps(
@@ -374,7 +376,9 @@ def _step_by_step(problem: PlanProblem, rows: Ints, open_days: Ints, depot: int,
         visit_minutes=problem.visit_minutes,
     )
     vehicles, due = problem.vehicle[rows], problem.due_day[rows]
-    for vehicle in sorted(np.unique(vehicles).tolist(), key=lambda one: int(due[vehicles == one].min())):
+    ordered = sorted(np.unique(vehicles).tolist(), key=lambda one: int(due[vehicles == one].min()))
+    for number, vehicle in enumerate(ordered):
+        told.step(number, len(ordered), "Planning visits")
         own = np.flatnonzero(vehicles == vehicle)
         steps.place(own[np.argsort(due[own], kind="stable")].tolist())
     return steps.column

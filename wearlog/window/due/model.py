@@ -1,9 +1,11 @@
 """What the due list shows: one line per row, narrowed and grouped; and its words."""
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import IntEnum
 from gettext import gettext as _
+from itertools import islice, takewhile
 from operator import itemgetter
 from typing import Any
 
@@ -76,14 +78,16 @@ def _visit(line: DueLine) -> tuple[int, int, date | None]:
     return line.vehicle_id, line.group, line.group_on
 
 
+def _order(line: DueLine) -> tuple[date, str, int, date]:
+    return line.group_on or line.due_on, line.tag, line.group, line.due_on
+
+
 Keyed = tuple[str, DueLine]
 
 
 def arranged(snapshot: DueSnapshot) -> list[Keyed]:
     """Return the lines by visit and date, each with its key; thousands are better arranged on a worker."""
-    lines = sorted(
-        snapshot.lines, key=lambda line: (line.group_on or line.due_on, line.tag, line.group, line.due_on)
-    )
+    lines = sorted(snapshot.lines, key=_order)
     return [(line.key, line) for line in lines]
 
 
@@ -148,7 +152,9 @@ class DueModel(QAbstractTableModel):
     def together_with(self, line: DueLine) -> tuple[DueLine, ...]:
         """Return the lines that come in with a line, itself included; also those that are not shown."""
         wanted = _visit(line)
-        return tuple(one for _key, one in self._ordered if _visit(one) == wanted)
+        first = bisect_left(self._ordered, _order(line)[:3], key=lambda keyed: _order(keyed[1])[:3])
+        near = (one for _key, one in islice(self._ordered, first, None))
+        return tuple(takewhile(lambda one: _visit(one) == wanted, near))
 
     def narrow(self, narrowing: Narrowing) -> None:
         """Show a part of the list."""
