@@ -36,6 +36,8 @@ METER_EVENTS: tuple[MeterEvent, ...] = tuple(MeterEvent)
 Integers = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Truths = NDArray[np.bool_]
+#: Rows fetched at a time.
+ROWS_AT_ONCE = 20_000
 #: Julian day of ordinal 0, the midnight before 1 January of year 1.
 _JULIAN_DAY_0 = 1721424.5
 
@@ -232,17 +234,16 @@ def meter_columns(records: Records) -> MeterColumns:
 def _columns(records: Records, kind: type[Columns], query: Select[*tuple[Any, ...]]) -> Columns:
     # Only plain numbers are selected: the driver's own rows need no translation, and come sooner without it.
     cursor: Any = records.connection.execute(query).cursor
-    rows = cursor.fetchall()
-    cells: Sequence[Sequence[Any]] = list(zip(*rows, strict=True)) or [()] * len(fields(kind))
     types: Mapping[Any, Any] = {Integers: np.int64, Floats: np.float64, Truths: np.bool_}
+    pieces: list[list[NDArray[Any]]] = [[np.zeros(0, dtype=types[field.type])] for field in fields(kind)]
     try:
-        arrays = {
-            field.name: np.array(column, dtype=types[field.type])
-            for field, column in zip(fields(kind), cells, strict=True)
-        }
+        # Rows of the driver take ten times the memory of arrays, so never all at once.
+        while rows := cursor.fetchmany(ROWS_AT_ONCE):
+            for piece, column in zip(pieces, zip(*rows, strict=True), strict=True):
+                piece.append(np.array(column, dtype=piece[0].dtype))
     except (ValueError, TypeError) as error:
         raise errors.unreadable("", kind.__name__) from error
-    return kind(**arrays)
+    return kind(*(np.concatenate(piece) for piece in pieces))
 
 
 def _code(word: Any, words: Sequence[str]) -> ColumnElement[int]:

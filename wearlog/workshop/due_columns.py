@@ -217,10 +217,12 @@ class LineColumns:
 
     def to_text(self) -> str:
         """Return all as text, to be kept."""
-        packed = zlib.compress(self.numbers.T.tobytes() + self.floats.T.tobytes(), 1)
-        return json.dumps(
-            {"lines": len(self), "words": self.words, "columns": base64.b64encode(packed).decode("ascii")}
-        )
+        packing = zlib.compressobj(1)
+        pieces = [
+            packing.compress(column.tobytes()) for table in (self.numbers, self.floats) for column in table.T
+        ]
+        packed = base64.b64encode(b"".join([*pieces, packing.flush()])).decode("ascii")
+        return json.dumps({"lines": len(self), "words": self.words, "columns": packed})
 
     @classmethod
     def from_text(cls, text: str) -> "LineColumns":

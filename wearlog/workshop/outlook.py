@@ -28,6 +28,8 @@ OutlookKey = tuple[int, Measurand]
 
 #: Wear far beyond the limit was never seen: it is shown as this share of the allowance.
 MOST_SHOWN = 2.0
+#: Parts looked at together, so that the arrays between stay small.
+BLOCK_PARTS = 1000
 #: Places of the 80 % interval in `LEVELS`.
 LOW, HIGH = 1, 5
 #: Use after a reading before another one is worth the trouble; assumption.
@@ -142,13 +144,13 @@ def outlooks(bench: Bench, progress: Progress | None = None) -> dict[OutlookKey,
             for row in wanted.get(key, ())
             if state.vehicles[family.items[row].installation.vehicle_id].retired_on is None
         ]
-        if not rows:
-            continue
-        posterior = family.fit.posterior.take(rows)
-        for one in family_outlooks(state, uses, family, rows, posterior, today.toordinal()):
-            place = one.item.installation.id, one.item.measurand
-            found[place] = one
-            keys.setdefault(one.item.installation.vehicle_id, []).append(place)
+        for begin in range(0, len(rows), BLOCK_PARTS):
+            some = rows[begin : begin + BLOCK_PARTS]
+            posterior = family.fit.posterior.take(some)
+            for one in family_outlooks(state, uses, family, some, posterior, today.toordinal()):
+                place = one.item.installation.id, one.item.measurand
+                found[place] = one
+                keys.setdefault(one.item.installation.vehicle_id, []).append(place)
     looked = _Looked(state.data_version, today, found, uses, homes, keys)
     bench.remembered["outlooks"] = (state.data_version, looked)
     return found
