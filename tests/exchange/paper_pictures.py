@@ -33,7 +33,8 @@ def approved_picture(name: str) -> np.ndarray:
     image = QImage(str(APPROVED / f"{name}.png")).convertToFormat(QImage.Format.Format_Grayscale8)
     assert not image.isNull(), name
     flat = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), image.bytesPerLine())
-    return flat[:, : image.width()]
+    # A copy: the memory goes with the image.
+    return flat[:, : image.width()].copy()
 
 
 def keep_picture(name: str, picture: np.ndarray) -> None:

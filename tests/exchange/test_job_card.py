@@ -123,13 +123,13 @@ def test_a_bare_card_says_so_and_leaves_room_to_write(qapp):
 
 
 @pytest.mark.parametrize("name", list(CARDS))
-def test_the_card_looks_as_it_was_approved(qapp, name):
+def test_the_card_looks_as_it_was_approved(approved_font, name):
     picture = page_picture(pdf_of(CARDS[name]()), APPROVED_DPI)
     approved = approved_picture(f"job-card-{name}")
     assert difference(picture, approved) < 0.012
 
 
-def test_a_missing_part_of_the_page_is_noticed(qapp):
+def test_a_missing_part_of_the_page_is_noticed(approved_font):
     card = usual_card()
     without = page_picture(pdf_of(replace(card, parts=())), APPROVED_DPI)
     assert difference(without, approved_picture("job-card-usual")) > 0.012

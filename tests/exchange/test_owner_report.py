@@ -130,6 +130,6 @@ def test_a_long_story_is_shortened_rather_than_growing(qapp):
 
 
 @pytest.mark.parametrize("page", [1, 2])
-def test_the_report_looks_as_it_was_approved(qapp, page):
+def test_the_report_looks_as_it_was_approved(approved_font, page):
     picture = page_picture(pdf_of(report_made()), APPROVED_DPI, page)
     assert difference(picture, approved_picture(f"owner-report-{page}")) < 0.012

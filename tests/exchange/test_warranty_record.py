@@ -117,7 +117,7 @@ def test_another_ending_is_refused_with_those_that_are_known(record, tmp_path):
         written(record, tmp_path / "w.docx")
 
 
-def test_the_record_looks_as_it_was_approved(tmp_path, qapp):
+def test_the_record_looks_as_it_was_approved(tmp_path, approved_font):
     bench = empty_bench()
     chain = motorcycle_with_sheet(bench, readings=[(20.0, 0.0002), (1500.0, 0.003), (3800.0, 0.0081)])
     wrench = add_wrench(bench, due=date(2027, 5, 1))
