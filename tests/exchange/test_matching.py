@@ -163,10 +163,8 @@ def test_one_day_that_can_be_read_in_one_way_tells_for_all():
 def test_days_that_can_be_read_in_two_ways_are_asked_about(bench):
     given = sheet(["Bike", "Date", "km", "Stretch %"], ["a", "3/4/2026", "1", "0.5"])
     _match, found, _known = understood(bench, given)
-    assert said(found) == [
-        "book.csv row 2, Date: “3/4/2026” can be read in two ways. "
-        "Say whether the day or the month comes first."
-    ]
+    (told,) = said(found)
+    assert told.startswith("book.csv row 2, Date: “3/4/2026” can be read in two ways.")
 
 
 def test_a_number_that_can_be_read_in_two_ways_is_asked_about(bench):

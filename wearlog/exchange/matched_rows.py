@@ -202,6 +202,7 @@ class _Rows:
         self.title = title
         self.found = found
         fields = {one.name: one for one in fields_of(match.purpose)}
+        self.needed = {one.name for one in fields.values() if one.is_required}
         placed = {column.field: column for column in match.columns if column.field}
         self.headers = tuple(
             (one.column.header, placed[one.name].header)
@@ -257,8 +258,7 @@ class _Rows:
                 lack = BadCell(_("The cell is empty, but is needed."), _("Fill it in."))
                 self.bad(row.number, held[0], lack)
                 is_good = False
-        lacks = [f for f in fields_of(self.match.purpose) if f.is_required and f.name not in values]
-        return values if is_good and not lacks else None
+        return values if is_good and self.needed <= values.keys() else None
 
     def bad(self, row: int, matched: ColumnMatch, bad: BadCell) -> None:
         """Say what is wrong with a cell."""

@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
+from functools import cache
 from gettext import gettext as _
 from hashlib import sha256
 from typing import Any
@@ -164,7 +165,8 @@ class Match:
 # --- what there is to match with
 
 
-def purposes() -> dict[str, str]:
+@cache
+def purposes() -> Mapping[str, str]:
     """Return what a row of a sheet may be: the purpose and the words for it."""
     return {
         SERVICE: _("a service"),
@@ -186,6 +188,7 @@ def _column(file: str, field: str) -> Column:
     return next(column for column in FORMS[file].columns if column.field == field)
 
 
+@cache
 def fields_of(purpose: str) -> tuple[Field, ...]:
     """Return what the columns of a sheet with this purpose may hold."""
     if purpose != SERVICE:
@@ -207,6 +210,7 @@ def fields_of(purpose: str) -> tuple[Field, ...]:
     )
 
 
+@cache
 def fixed_fields_of(purpose: str) -> tuple[Field, ...]:
     """Return what one value may hold for all rows; on a sheet of services also what new vehicles need."""
     plain = tuple(field for field in fields_of(purpose) if field.column is not None and not field.is_many)

@@ -3,7 +3,7 @@
 import re
 from dataclasses import replace
 from difflib import SequenceMatcher
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from wearlog import resources, units
@@ -32,6 +32,10 @@ from wearlog.fleet.reading import Measurand, Method
 #: A header further down than this is chosen by the person.
 _ROWS_LOOKED_AT = 25
 _CELLS_LOOKED_AT = 200
+#: So many rows, spread over the sheet, tell the decimal mark.
+_ROWS_FOR_MARKS = 1000
+#: Fields that hold a day.
+_DAYS = {"on", "fitted_on", "removed_on", "in_service_since", "retired_on", "calibration_due"}
 _BRACKETS = re.compile(r"[\[(]\s*([^\[\]()]*?)\s*[\])]")
 _PITCHES = re.compile(r"(\d{1,3})\s*(?:links?|pitches|pitch|pins?|rollers?)\b")
 #: Headers less like a known one than this are not taken for it.
@@ -47,16 +51,28 @@ def words() -> dict[str, Any]:
 def guess_header_row(sheet: Sheet) -> int:
     """Return the number of the row that most likely holds the headers: texts, and more under them."""
     best, best_score = sheet.rows[0].number if sheet.rows else 1, -1.0
-    known = {phrase for phrases in words()["fields"].values() for phrase in phrases}
-    known |= {phrase for measure in words()["measures"] for phrase in measure["words"]}
-    known |= {column.header for name in purposes() for column in _columns(name)}
     for place, row in enumerate(sheet.rows[:_ROWS_LOOKED_AT]):
         texts = [text_of(cell).lower() for cell in row.cells if isinstance(cell, str)]
-        told = sum(bool(_plain(text)) and any(_holds(_plain(text), one) for one in known) for text in texts)
+        told = sum(_is_header(_plain(text)) for text in texts)
         score = told + 0.1 * len(texts) - 0.01 * place
         if score > best_score:
             best, best_score = row.number, score
     return best
+
+
+@cache
+def _phrases() -> frozenset[frozenset[str]]:
+    """Return all that headers are known by, each as its words."""
+    known = {phrase for phrases in words()["fields"].values() for phrase in phrases}
+    known |= {phrase for measure in words()["measures"] for phrase in measure["words"]}
+    known |= {_plain(column.header) for name in purposes() for column in _columns(name)}
+    return frozenset(map(_words_of, known))
+
+
+@lru_cache(maxsize=20_000)
+def _is_header(plain: str) -> bool:
+    held = _words_of(plain)
+    return bool(held) and any(phrase <= held for phrase in _phrases())
 
 
 def _columns(purpose: str) -> tuple[Any, ...]:
@@ -87,13 +103,11 @@ def guess_match(sheet: Sheet, header_row: int | None = None, purpose: str = "", 
         if score > best_score:
             best, best_score = one, score
     match = _columns_matched(sheet, row, best)
-    cells = [cells.cell(column.place) for cells in data_rows(sheet, row) for column in match.columns]
-    days = [
-        cells.cell(column.place)
-        for cells in data_rows(sheet, row)
-        for column in match.columns
-        if column.field in {"on", "fitted_on", "removed_on", "in_service_since", "retired_on"}
-    ]
+    rows = data_rows(sheet, row)
+    step = max(len(rows) // _ROWS_FOR_MARKS, 1)
+    cells = [given.cell(column.place) for given in rows[::step] for column in match.columns]
+    places = [column.place for column in match.columns if column.field in _DAYS]
+    days = [given.cell(place) for given in rows for place in places]
     return replace(match, days=order_of_days(days), decimal=decimal_mark(cells))
 
 
@@ -166,6 +180,7 @@ def units_of(field: Field, measure: Measure | None) -> tuple[str, ...]:
 # --- words in a header
 
 
+@lru_cache(maxsize=20_000)
 def _plain(header: str) -> str:
     """Return a header in lower case, without what stands in brackets and without marks."""
     bare = _BRACKETS.sub(" ", header.lower())
@@ -173,28 +188,48 @@ def _plain(header: str) -> str:
 
 
 def _holds(plain: str, phrase: str) -> bool:
-    return set(phrase.split()) <= set(plain.split())
+    # Most phrases are told apart by their letters, without cutting them into words.
+    return all(word in plain for word in _words_of(phrase)) and _words_of(phrase) <= _words_of(plain)
+
+
+@lru_cache(maxsize=20_000)
+def _words_of(text: str) -> frozenset[str]:
+    return frozenset(text.split())
 
 
 def _likeness(header: str, field: Field) -> float:
+    return _alike(header, field.name, "" if field.column is None else field.column.header)
+
+
+@lru_cache(maxsize=50_000)
+def _alike(header: str, field: str, own: str) -> float:
     """Return how well a header fits a field: 0 for not at all, 3 for the format's own word."""
     plain = _plain(header)
-    if field.column is not None and plain == _plain(field.column.header):
+    if own and plain == _plain(own):
         return 3.0
-    if field.name == MEASURE:
+    if field == MEASURE:
         phrases = [phrase for one in words()["measures"] for phrase in one["words"]]
         if _PITCHES.search(header.lower()):
             return 2.6
     else:
-        phrases = words()["fields"].get(field.name, [])
-    size = max(len(plain.split()), 1)
-    told = [len(phrase.split()) / size for phrase in phrases if _holds(plain, phrase)]
-    if told:
+        phrases = words()["fields"].get(field, [])
+    held = [len(_words_of(phrase)) for phrase in phrases if _holds(plain, phrase)]
+    if held:
         # The whole header known is worth more than one word of it.
-        longest = max(len(phrase.split()) for phrase in phrases if _holds(plain, phrase))
-        return min(1.0 + max(told), 2.0) + 0.2 * (longest - 1)
-    near = max((SequenceMatcher(None, plain, phrase).ratio() for phrase in phrases), default=0.0)
-    return near if near >= _LIKE and field.name != MEASURE else 0.0
+        return min(1.0 + max(held) / max(len(_words_of(plain)), 1), 2.0) + 0.2 * (max(held) - 1)
+    if field == MEASURE:
+        return 0.0
+    near = max((_nearness(plain, phrase) for phrase in phrases if phrase[0] == plain[:1]), default=0.0)
+    return near if near >= _LIKE else 0.0
+
+
+@lru_cache(maxsize=20_000)
+def _nearness(plain: str, phrase: str) -> float:
+    """Return how near a mistyped header is to a phrase; slips in the first letter are rare."""
+    matcher = SequenceMatcher(None, plain, phrase)
+    if matcher.real_quick_ratio() < _LIKE or matcher.quick_ratio() < _LIKE:
+        return 0.0
+    return matcher.ratio()
 
 
 def _is_unit(unit: str, quantity: Quantity) -> bool:

@@ -68,11 +68,15 @@ class ImportTraffic(QObject):
         bench = self._bench
 
         def read(progress: Progress) -> tuple[Book, KnownForImport]:
-            from wearlog.exchange.spreadsheet import read_book  # noqa: PLC0415 - when first needed
+            from wearlog.exchange.sheet_words import guess_match  # noqa: PLC0415 - when first needed
+            from wearlog.exchange.spreadsheet import read_book  # noqa: PLC0415
             from wearlog.workshop.import_matches import known_for_import  # noqa: PLC0415
 
             asked = way or TextWay("", "")
             book = read_book(path, encoding=asked.encoding, separator=asked.separator, progress=progress)
+            for sheet in book.sheets:
+                # What headers are like is remembered, so that the window need not work it out.
+                guess_match(sheet)
             return book, known_for_import(bench)
 
         def done(found: tuple[Book, KnownForImport]) -> None:
