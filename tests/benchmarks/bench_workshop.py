@@ -12,6 +12,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
+from datetime import date, timedelta
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -62,15 +63,25 @@ def run(vehicles: int, folder: Path) -> Table:
     clock = FixedClock(SAMPLE_DAY)
     benches: list[Bench] = []
 
-    def open_again() -> Bench:
+    def open_again(clock: FixedClock = clock) -> Bench:
         benches.append(Bench(Database.open(file, now=clock.now()), "Tilda", clock))
         return benches[-1]
 
     taken(table, "open the database", open_again)
     bench = benches[-1]
     taken(table, "learn from nothing", lambda: (learned(bench), vehicle_uses(bench)))
-    taken(table, "due list, fits present", lambda: due_snapshot(open_again()))
-    parts = open_again()
+    taken(table, "due list, first of the day", lambda: due_snapshot(open_again()))
+    taken(table, "due list, later that day", lambda: due_snapshot(open_again()))
+    with ProcessPoolExecutor(1, get_context("spawn")) as other:
+        table["memory later that day, MB"] = (other.submit(memory_mb, file, SAMPLE_DAY).result(), 0.0)
+    one, other_seat = open_again(), open_again()
+    due_snapshot(one)
+    save(other_seat, 5)
+    taken(table, "  after the first change", lambda: due_snapshot(one))
+    save(other_seat, 6)
+    taken(table, "  after one change more", lambda: due_snapshot(one))
+    # On another day nothing is read back.
+    parts = open_again(FixedClock(SAMPLE_DAY + timedelta(days=1)))
     for what, work in (
         ("  of it: read the fleet", lambda: fleet_state(parts)),
         ("  of it: readings and parts", lambda: learned(parts)),
@@ -102,16 +113,21 @@ def run(vehicles: int, folder: Path) -> Table:
     for one in benches:
         one.database.close()
     with ProcessPoolExecutor(1, get_context("spawn")) as other:
-        table["memory, MB"] = (other.submit(memory_mb, file).result(), 0.0)
+        day = SAMPLE_DAY + timedelta(days=2)
+        table["memory, MB"] = (other.submit(memory_mb, file, day).result(), 0.0)
     return table
 
 
-def memory_mb(file: Path) -> float:
-    """Return the most memory that this process has held after it made both lists, [MB]."""
-    clock = FixedClock(SAMPLE_DAY)
+def memory_mb(file: Path, day: date) -> float:
+    """Return the most memory that this process has held after it made the due list on a day, [MB].
+
+    On the first start of a day the fleet list is made as well.
+    """
+    clock = FixedClock(day)
     bench = Bench(Database.open(file, now=clock.now()), "Tilda", clock)
     due_snapshot(bench)
-    fleet_snapshot(bench)
+    if day != SAMPLE_DAY:
+        fleet_snapshot(bench)
     bench.database.close()
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
 
