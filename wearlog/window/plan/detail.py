@@ -40,11 +40,13 @@ class StopDetail(QWidget):
         self.done.setToolTip(_("Open the service sheet with this work ticked.  Enter"))
         self.off = QPushButton(_("Call &off"))
         self.off.setToolTip(_("Call a booked visit off; its work stays due.  Delete"))
-        hint = QLabel(_("Alt+← → moves a visit by a day, Alt+Page Up, Page Down by a week"))
-        set_role(hint, "caption")
         row = FlowLayout()
-        for widget in (self.book, self.done, self.off, hint):
+        for widget in (self.book, self.done, self.off):
             row.addWidget(widget)
+        for text in (_("Alt+← →: a day earlier, later"), _("Alt+Page Up, Page Down: a week")):
+            hint = QLabel(text)
+            set_role(hint, "caption")
+            row.addWidget(hint)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(8)

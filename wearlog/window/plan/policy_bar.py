@@ -8,7 +8,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QPushButton,
     QVBoxLayout,
@@ -19,6 +18,7 @@ from wearlog.drawing.parts_words import money_text
 from wearlog.drawing.plan_words import cost_rows, policy_meaning, policy_text, proof_text
 from wearlog.planning.scheduling import VisitPolicy
 from wearlog.window import theme
+from wearlog.window.flow import FlowLayout
 from wearlog.window.theme import set_role
 from wearlog.workshop.plan_snapshot import VisitPlan
 
@@ -39,9 +39,7 @@ class PolicyBar(QWidget):
         self.setAccessibleName(_("Ways of planning"))
         self.buttons: dict[VisitPolicy, QPushButton] = {}
         group = QButtonGroup(self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
+        row = FlowLayout(self)
         for policy in VisitPolicy:
             button = QPushButton(policy_text(policy))
             button.setCheckable(True)
@@ -49,7 +47,7 @@ class PolicyBar(QWidget):
             button.clicked.connect(lambda _checked, policy=policy: self.chosen.emit(policy))
             group.addButton(button)
             self.buttons[policy] = button
-            row.addWidget(button, 1)
+            row.addWidget(button)
         self.take_look()
 
     def take_look(self) -> None:
