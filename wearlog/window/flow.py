@@ -11,12 +11,22 @@ class FlowLayout(QLayout):
     def __init__(self, parent: QWidget | None = None, *, spacing: int = 8) -> None:
         super().__init__(parent)
         self._items: list[QLayoutItem] = []
+        # Asked for often while a page is laid out, and each time of every item.
+        self._least: QSize | None = None
+        self._hint: QSize | None = None
+        self._heights: dict[int, int] = {}
         self.setSpacing(spacing)
         self.setContentsMargins(0, 0, 0, 0)
 
     def addItem(self, item: QLayoutItem) -> None:
         """Take one more item."""
         self._items.append(item)
+
+    def invalidate(self) -> None:
+        """Measure the items anew when next asked."""
+        self._least, self._hint = None, None
+        self._heights.clear()
+        super().invalidate()
 
     def count(self) -> int:
         """Return how many items there are."""
@@ -40,7 +50,9 @@ class FlowLayout(QLayout):
 
     def heightForWidth(self, width: int) -> int:
         """Return the height of all rows, [px]."""
-        return self._arrange(QRect(0, 0, width, 0), is_trial=True)
+        if width not in self._heights:
+            self._heights[width] = self._arrange(QRect(0, 0, width, 0), is_trial=True)
+        return self._heights[width]
 
     def setGeometry(self, rect: QRect) -> None:
         """Put every item in its place."""
@@ -49,17 +61,21 @@ class FlowLayout(QLayout):
 
     def sizeHint(self) -> QSize:
         """Return the size of a single row."""
-        sizes = [item.sizeHint() for item in self._items if not item.isEmpty()]
-        width = sum(size.width() for size in sizes) + self.spacing() * max(len(sizes) - 1, 0)
-        return QSize(width, max((size.height() for size in sizes), default=0))
+        if self._hint is None:
+            sizes = [item.sizeHint() for item in self._items if not item.isEmpty()]
+            width = sum(size.width() for size in sizes) + self.spacing() * max(len(sizes) - 1, 0)
+            self._hint = QSize(width, max((size.height() for size in sizes), default=0))
+        return QSize(self._hint)
 
     def minimumSize(self) -> QSize:
         """Return the size of the largest item."""
-        sizes = [item.minimumSize() for item in self._items if not item.isEmpty()]
-        return QSize(
-            max((size.width() for size in sizes), default=0),
-            max((size.height() for size in sizes), default=0),
-        )
+        if self._least is None:
+            sizes = [item.minimumSize() for item in self._items if not item.isEmpty()]
+            self._least = QSize(
+                max((size.width() for size in sizes), default=0),
+                max((size.height() for size in sizes), default=0),
+            )
+        return QSize(self._least)
 
     def _arrange(self, rect: QRect, *, is_trial: bool) -> int:
         rows: list[list[tuple[QLayoutItem, QSize]]] = [[]]

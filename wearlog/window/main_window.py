@@ -28,7 +28,7 @@ from wearlog.window.fleet_list.panel import FleetPanel
 from wearlog.window.flow import FlowLayout
 from wearlog.window.messages import BugDialog, Said
 from wearlog.window.page import Page, PageFrame, hairline
-from wearlog.window.pages import PAGES, PageEntry
+from wearlog.window.pages import PAGES, PageEntry, load_pages
 from wearlog.window.session import Session
 from wearlog.window.strips import ProgressStrip, QuietBar
 from wearlog.window.welcome.page import WelcomePage
@@ -110,6 +110,7 @@ class MainWindow(QMainWindow):
         self.open_page(self._wanted)
         self.fleet.load()
         self.session.watch()
+        self.session.background.run(load_pages, key="load pages", done=lambda _nothing: None, owner=self)
 
     def page(self, name: str) -> Page:
         """Return a page, made when it is first asked for."""
@@ -124,8 +125,10 @@ class MainWindow(QMainWindow):
             else:
                 made = next(entry for entry in self._entries if entry.name == name).make(self.session)
             self._pages[name] = made
-            self._frames[name] = PageFrame(made)
-            self.stack.addWidget(self._frames[name])
+            # Hung up empty: every move of a whole page to another parent costs as much as laying it out.
+            self._frames[name] = frame = PageFrame()
+            self.stack.addWidget(frame)
+            frame.take(made)
         return self._pages[name]
 
     def current_page(self) -> Page | None:

@@ -104,12 +104,16 @@ class Banner(QFrame):
 class PageFrame(QScrollArea):
     """A page in its place; one that needs more height than there is, as with large text, scrolls."""
 
-    def __init__(self, page: "Page") -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self.page = page
+        self.page: Page | None = None
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setWidgetResizable(True)
+
+    def take(self, page: "Page") -> None:
+        """Show a page from now on."""
+        self.page = page
         self.setWidget(page)
 
 

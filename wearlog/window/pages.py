@@ -1,9 +1,13 @@
 """The pages of the window: name, title, question, key and maker."""
 
+import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from gettext import gettext as _
 
+from wearlog import units
+from wearlog.fleet.progress import Progress
+from wearlog.fleet.quantity import Quantity
 from wearlog.window.page import Page
 from wearlog.window.session import Session
 
@@ -41,89 +45,81 @@ class PageEntry:
         return self.title
 
 
-def _trend(session: Session) -> Page:
-    from wearlog.window.trend.page import TrendPage  # noqa: PLC0415 - a page is loaded when it is opened
+@dataclass(frozen=True, slots=True)
+class PageMaker:
+    """Makes a page; the module it is in is loaded when it is first wanted."""
 
-    return TrendPage(session)
+    room: str
+    class_name: str
 
+    def load(self) -> type[Page]:
+        """Return the class of the page."""
+        module = importlib.import_module(f"wearlog.window.{self.room}.page")
+        made: type[Page] = getattr(module, self.class_name)
+        return made
 
-def _sheet(session: Session) -> Page:
-    from wearlog.window.service_sheet.page import SheetPage  # noqa: PLC0415 - as above
-
-    return SheetPage(session)
-
-
-def _due(session: Session) -> Page:
-    from wearlog.window.due.page import DuePage  # noqa: PLC0415 - as above
-
-    return DuePage(session)
-
-
-def _setup(session: Session) -> Page:
-    from wearlog.window.drive_setup.page import SetupPage  # noqa: PLC0415 - as above
-
-    return SetupPage(session)
-
-
-def _torque(session: Session) -> Page:
-    from wearlog.window.torque.page import TorquePage  # noqa: PLC0415 - as above
-
-    return TorquePage(session)
-
-
-def _record(session: Session) -> Page:
-    from wearlog.window.record.page import RecordPage  # noqa: PLC0415 - as above
-
-    return RecordPage(session)
-
-
-def _parts(session: Session) -> Page:
-    from wearlog.window.parts.page import PartsPage  # noqa: PLC0415 - as above
-
-    return PartsPage(session)
-
-
-def _plan(session: Session) -> Page:
-    from wearlog.window.plan.page import PlanPage  # noqa: PLC0415 - as above
-
-    return PlanPage(session)
-
-
-def _settings(session: Session) -> Page:
-    from wearlog.window.settings.page import SettingsPage  # noqa: PLC0415 - as above
-
-    return SettingsPage(session)
-
-
-def _vehicle(session: Session) -> Page:
-    from wearlog.window.vehicle.page import VehiclePage  # noqa: PLC0415 - as above
-
-    return VehiclePage(session)
-
-
-def _history(session: Session) -> Page:
-    from wearlog.window.history.page import HistoryPage  # noqa: PLC0415 - as above
-
-    return HistoryPage(session)
-
-
-def _import(session: Session) -> Page:
-    from wearlog.window.import_sheet.page import ImportPage  # noqa: PLC0415 - as above
-
-    return ImportPage(session)
+    def __call__(self, session: Session) -> Page:
+        """Return the page."""
+        make: Callable[[Session], Page] = self.load()
+        return make(session)
 
 
 PAGES: tuple[PageEntry, ...] = (
-    PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", _trend),
-    PageEntry("sheet", _("Service sheet"), _("What was measured?"), "Ctrl+2", _sheet),
-    PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", _due),
-    PageEntry("setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", _setup),
-    PageEntry("torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", _torque),
-    PageEntry("parts", _("Parts"), _("What must be ordered?"), "Ctrl+6", _parts),
-    PageEntry("plan", _("Visit plan"), _("Who comes when?"), "Ctrl+7", _plan),
-    PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", _record),
-    PageEntry("vehicle", _("Vehicle"), _("Which vehicle is it?"), "Ctrl+E", _vehicle, is_on_bar=False),
-    PageEntry("history", _("History"), _("What happened?"), "Ctrl+0", _history, is_on_bar=False),
-    PageEntry("import", _("Import"), _("What does each column say?"), "Ctrl+I", _import, is_on_bar=False),
-    PageEntry("settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", _settings),
+    PageEntry("trend", _("Wear trend"), _("How worn is it?"), "Ctrl+1", PageMaker("trend", "TrendPage")),
+    PageEntry(
+        "sheet",
+        _("Service sheet"),
+        _("What was measured?"),
+        "Ctrl+2",
+        PageMaker("service_sheet", "SheetPage"),
+    ),
+    PageEntry("due", _("Due for service"), _("When is it due?"), "Ctrl+3", PageMaker("due", "DuePage")),
+    PageEntry(
+        "setup", _("Drive set-up"), _("What would change?"), "Ctrl+4", PageMaker("drive_setup", "SetupPage")
+    ),
+    PageEntry(
+        "torque", _("Torque sheet"), _("How tight is it?"), "Ctrl+5", PageMaker("torque", "TorquePage")
+    ),
+    PageEntry("parts", _("Parts"), _("What must be ordered?"), "Ctrl+6", PageMaker("parts", "PartsPage")),
+    PageEntry("plan", _("Visit plan"), _("Who comes when?"), "Ctrl+7", PageMaker("plan", "PlanPage")),
+    PageEntry("record", _("Fleet record"), _("Were we right?"), "Ctrl+8", PageMaker("record", "RecordPage")),
+    PageEntry(
+        "vehicle",
+        _("Vehicle"),
+        _("Which vehicle is it?"),
+        "Ctrl+E",
+        PageMaker("vehicle", "VehiclePage"),
+        is_on_bar=False,
+    ),
+    PageEntry(
+        "history",
+        _("History"),
+        _("What happened?"),
+        "Ctrl+0",
+        PageMaker("history", "HistoryPage"),
+        is_on_bar=False,
+    ),
+    PageEntry(
+        "import",
+        _("Import"),
+        _("What does each column say?"),
+        "Ctrl+I",
+        PageMaker("import_sheet", "ImportPage"),
+        is_on_bar=False,
+    ),
+    PageEntry(
+        "settings", _("Settings"), _("What did we agree on?"), "Ctrl+9", PageMaker("settings", "SettingsPage")
+    ),
 )
+
+
+def load_pages(progress: Progress) -> None:
+    """Load what the pages need before they are opened; on a worker, where nobody waits for it."""
+    for n, entry in enumerate(PAGES):
+        progress.step(n, len(PAGES), _("Loading the pages"))
+        if isinstance(entry.make, PageMaker):
+            entry.make.load()
+    # The first field that understands units would otherwise wait for their table.
+    for quantity in Quantity:
+        for unit in units.units_for(quantity):
+            units.factor(unit, quantity)

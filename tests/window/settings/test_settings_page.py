@@ -114,7 +114,7 @@ def test_every_control_has_a_name(page):
     for section in Section:
         page.model.turn(section)
         for kind in (QPushButton, QLineEdit, QComboBox, QCheckBox, LedgerView):
-            for widget in page.sections[section].findChildren(kind):
+            for widget in page.section(section).findChildren(kind):
                 is_inside = isinstance(widget.parentWidget(), QComboBox)
                 said = widget.accessibleName() or getattr(widget, "text", str)()
                 assert said or is_inside, (section, widget)

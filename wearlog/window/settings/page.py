@@ -1,8 +1,9 @@
 """What did we agree on: limits, intervals, instruments, the workshop, this seat, the database."""
 
-from functools import partial
+from functools import cached_property, partial
 from gettext import gettext as _
 from pathlib import Path
+from typing import TypeVar
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -36,6 +37,10 @@ _SUBJECTS = {
 }
 
 
+AnySection = LedgerSection | WorkshopSection | SeatSection | DatabaseSection
+T = TypeVar("T", bound=AnySection)
+
+
 class SettingsPage(Page):
     """The agreements of the workshop and the preferences of the seat, one section at a time."""
 
@@ -44,24 +49,12 @@ class SettingsPage(Page):
         self.model = SettingsModel(session.shown_units, self)
         self.traffic = SettingsTraffic(session.bench, session.background, self)
         self.bar = SectionBar(self.model)
-        self.limits = LimitsSection(self.model, self.traffic)
-        self.intervals = IntervalsSection(self.model, self.traffic)
-        self.instruments = InstrumentsSection(self.model, self.traffic, session.bench.today())
-        self.workshop = WorkshopSection(self.model, self.traffic)
-        self.seat = SeatSection(session, self.model)
         self.keeping = KeepingTraffic(session.bench, session.background, self)
-        self.database = DatabaseSection(self.model, self.traffic, self.keeping)
-        self.sections: dict[Section, LedgerSection | WorkshopSection | SeatSection | DatabaseSection] = {
-            Section.LIMITS: self.limits,
-            Section.INTERVALS: self.intervals,
-            Section.INSTRUMENTS: self.instruments,
-            Section.WORKSHOP: self.workshop,
-            Section.SEAT: self.seat,
-            Section.DATABASE: self.database,
-        }
+        self._made: dict[Section, AnySection] = {}
+        self._places = {section: _scrolling() for section in Section}
         self.stack = QStackedWidget()
-        for section in self.sections.values():
-            self.stack.addWidget(_scrolling(section))
+        for place in self._places.values():
+            self.stack.addWidget(place)
         self.body.setSpacing(12)
         self.body.addWidget(self.bar)
         self.body.addWidget(self.stack, 1)
@@ -74,20 +67,69 @@ class SettingsPage(Page):
         self.traffic.opened.connect(self._on_opened)
         self.traffic.refused.connect(self._on_refused)
         self.traffic.backed_up.connect(self._on_backed_up)
-        for section in (self.limits, self.intervals, self.instruments, self.workshop):
-            section.changed.connect(self._on_changed_here)
-        for ledger in self._ledgers:
-            ledger.form_turned.connect(self._show_primary)
         self.keeping.refused.connect(self._on_refused)
-        self.database.other_wanted.connect(self.session.want_database)
-        self.database.restore_wanted.connect(self.session.want_restore)
         self.session.preferences_changed.connect(self._on_preferences)
         for number in range(1, 4):
             self._add_key(f"Alt+{number}", number)
 
-    @property
-    def _ledgers(self) -> tuple[LedgerSection, ...]:
-        return (self.limits, self.intervals, self.instruments)
+    # --- the sections, each made when it is first turned to: all of them at once would take too long
+
+    @cached_property
+    def limits(self) -> LimitsSection:
+        """The limits."""
+        return self._placed(Section.LIMITS, LimitsSection(self.model, self.traffic))
+
+    @cached_property
+    def intervals(self) -> IntervalsSection:
+        """The intervals."""
+        return self._placed(Section.INTERVALS, IntervalsSection(self.model, self.traffic))
+
+    @cached_property
+    def instruments(self) -> InstrumentsSection:
+        """The instruments."""
+        today = self.session.bench.today()
+        return self._placed(Section.INSTRUMENTS, InstrumentsSection(self.model, self.traffic, today))
+
+    @cached_property
+    def workshop(self) -> WorkshopSection:
+        """The policy of the workshop."""
+        return self._placed(Section.WORKSHOP, WorkshopSection(self.model, self.traffic))
+
+    @cached_property
+    def seat(self) -> SeatSection:
+        """The preferences of this seat."""
+        return self._placed(Section.SEAT, SeatSection(self.session, self.model))
+
+    @cached_property
+    def database(self) -> DatabaseSection:
+        """The database and its backups."""
+        made = DatabaseSection(self.model, self.traffic, self.keeping)
+        made.other_wanted.connect(self.session.want_database)
+        made.restore_wanted.connect(self.session.want_restore)
+        return self._placed(Section.DATABASE, made)
+
+    def section(self, wanted: Section) -> AnySection:
+        """Return a section."""
+        if wanted is Section.LIMITS:
+            return self.limits
+        if wanted is Section.INTERVALS:
+            return self.intervals
+        if wanted is Section.INSTRUMENTS:
+            return self.instruments
+        if wanted is Section.WORKSHOP:
+            return self.workshop
+        return self.seat if wanted is Section.SEAT else self.database
+
+    def _placed(self, section: Section, made: T) -> T:
+        if isinstance(made, (LedgerSection, WorkshopSection)):
+            made.changed.connect(self._on_changed_here)
+        if isinstance(made, LedgerSection):
+            made.form_turned.connect(self._show_primary)
+        self._made[section] = made
+        self._places[section].setWidget(made)
+        if self.model.snapshot is not None:
+            self.model.shown_anew.emit()
+        return made
 
     def _add_key(self, keys: str, number: int) -> None:
         shortcut = QShortcut(QKeySequence(keys), self)
@@ -95,7 +137,7 @@ class SettingsPage(Page):
         shortcut.activated.connect(partial(self._take_offer, number))
 
     def _take_offer(self, number: int) -> None:
-        section = self.sections[self.model.section]
+        section = self.section(self.model.section)
         if isinstance(section, LedgerSection):
             section.take_offer(number)
 
@@ -112,16 +154,17 @@ class SettingsPage(Page):
 
     def focus_first(self) -> None:
         """Put the focus where work in this section starts."""
-        self.sections[self.model.section].focus_first()
+        self.section(self.model.section).focus_first()
 
     def _show_section(self) -> None:
-        self.stack.setCurrentIndex(list(self.sections).index(self.model.section))
+        self.section(self.model.section)
+        self.stack.setCurrentWidget(self._places[self.model.section])
         self.set_subject(_SUBJECTS[self.model.section])
         self.clear_problems()
         self._show_primary()
 
     def _show_primary(self) -> None:
-        section = self.sections[self.model.section]
+        section = self.section(self.model.section)
         text = {
             Section.LIMITS: _("Add a limit"),
             Section.INTERVALS: _("Add an interval"),
@@ -140,7 +183,7 @@ class SettingsPage(Page):
         self.primary.setEnabled(self.model.section is not Section.DATABASE or not is_server)
 
     def _do_primary(self) -> None:
-        section = self.sections[self.model.section]
+        section = self.section(self.model.section)
         if isinstance(section, LedgerSection):
             section.add()
         elif isinstance(section, WorkshopSection):
@@ -167,21 +210,20 @@ class SettingsPage(Page):
 
     def _on_preferences(self) -> None:
         self.model.show_units(self.session.shown_units)
-        for section in self.sections.values():
+        for section in self._made.values():
             section.take_look()
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the text size."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.StyleChange and hasattr(self, "sections"):
-            for section in self.sections.values():
+        if event.type() == QEvent.Type.StyleChange and hasattr(self, "_made"):
+            for section in self._made.values():
                 section.take_look()
 
 
-def _scrolling(widget: QWidget) -> QScrollArea:
+def _scrolling() -> QScrollArea:
     area = QScrollArea()
     area.setWidgetResizable(True)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setWidget(widget)
     return area

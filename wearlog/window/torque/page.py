@@ -101,15 +101,19 @@ class TorquePage(Page):
         line.setSpacing(16)
         line.addWidget(self.caution, 1)
         line.addWidget(self.more_cautions)
+        # From the outside in: each move of a filled widget to a parent costs as much as laying it out.
+        self.stack = QStackedWidget()
+        self.body.addWidget(self.stack, 1)
+        self.stack.addWidget(self.empty)
+        self.sheet = QWidget()
+        self.area = _scrolling(self.sheet)
+        self.stack.addWidget(self.area)
         self.side = QStackedWidget()
-        for widget in (self.detail, self.form):
-            self.side.addWidget(_scrolling(widget))
         self.columns = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self.columns.setSpacing(24)
         self.columns.addWidget(self.list, 100)
         self.columns.addWidget(self.side, 1)
         self.columns.addStretch(1)
-        self.sheet = QWidget()
         inside = QVBoxLayout(self.sheet)
         inside.setContentsMargins(0, 0, 0, 0)
         inside.setSpacing(8)
@@ -119,11 +123,8 @@ class TorquePage(Page):
         inside.addWidget(self.head)
         inside.addWidget(self.note)
         inside.addLayout(self.columns, 1)
-        self.stack = QStackedWidget()
-        self.stack.addWidget(self.empty)
-        self.area = _scrolling(self.sheet)
-        self.stack.addWidget(self.area)
-        self.body.addWidget(self.stack, 1)
+        for widget in (self.detail, self.form):
+            self.side.addWidget(_scrolling(widget))
 
     def _connect(self) -> None:
         model, traffic = self.model, self.traffic
