@@ -27,6 +27,8 @@ DEPOTS = ("Upper Depot", "Harbour Depot", "Moor Depot", "Ferry Depot", "Quarry D
 DUTIES = (Duty.ROAD, Duty.ROAD, Duty.MIXED, Duty.OFF_ROAD)
 #: Visits of an ordinary vehicle over its years with the service.
 MOST_VISITS = 9
+#: From one of them to the next, [days].
+VISIT_EVERY_DAYS = 170
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,17 +117,31 @@ SORTS = (
 )
 
 
-def big_fleet(bench: Bench, vehicles: int = 10_000, seed: int = 1) -> None:
+def big_fleet(
+    bench: Bench,
+    vehicles: int = 10_000,
+    seed: int = 1,
+    *,
+    visit_every_days: int = VISIT_EVERY_DAYS,
+    most_visits: int = MOST_VISITS,
+) -> None:
     """Add so many vehicles with their drives and their past to a bench's database, in one transaction."""
     chance = np.random.default_rng(seed)
-    maker = _Maker(bench, chance)
+    maker = _Maker(bench, chance, visit_every_days, most_visits)
     maker.make(vehicles)
 
 
-def big_bench(file: Path | str, vehicles: int = 10_000, seed: int = 1) -> Bench:
+def big_bench(
+    file: Path | str,
+    vehicles: int = 10_000,
+    seed: int = 1,
+    *,
+    visit_every_days: int = VISIT_EVERY_DAYS,
+    most_visits: int = MOST_VISITS,
+) -> Bench:
     """Return a bench on a new database with a fleet of so many vehicles."""
     bench = empty_bench(file, SAMPLE_DAY)
-    big_fleet(bench, vehicles, seed)
+    big_fleet(bench, vehicles, seed, visit_every_days=visit_every_days, most_visits=most_visits)
     return bench
 
 
@@ -141,9 +157,13 @@ class _Fitted:
 
 
 class _Maker:
-    def __init__(self, bench: Bench, chance: np.random.Generator) -> None:
+    def __init__(
+        self, bench: Bench, chance: np.random.Generator, visit_every_days: int, most_visits: int
+    ) -> None:
         self.bench = bench
         self.chance = chance
+        self.visit_every_days = visit_every_days
+        self.most_visits = most_visits
         self.visits: list[Visit] = []
         self.entries: list[MeterEntry] = []
         self.readings: list[Reading] = []
@@ -282,7 +302,7 @@ class _Maker:
         since = vehicle.in_service_since or SAMPLE_DAY
         a_day = self._rate_a_day(vehicle, sort)
         days = (SAMPLE_DAY - since).days
-        count = int(np.clip(round(days / 170 + 3), 3, MOST_VISITS))
+        count = int(np.clip(round(days / self.visit_every_days + 3), 3, self.most_visits))
         by = PEOPLE[vehicle.id % len(PEOPLE)]
         offsets = np.sort(self.chance.choice(np.arange(5, max(days, count + 6)), count, replace=False))
         offsets = offsets[offsets <= days]

@@ -1,11 +1,15 @@
 """A way between a seat and a PostgreSQL server that can be cut at any message, on either side of it."""
 
 import socket
+import ssl
 import threading  # noqa: TID251 - of a test's own making
 from collections.abc import Callable
 from types import TracebackType
 from typing import Self
 from urllib.parse import parse_qs, urlsplit
+
+#: "PostgreSQL manual", "Message Formats", SSLRequest: length 8, code 80877103.
+_SSL_REQUEST = (8).to_bytes(4, "big") + (80877103).to_bytes(4, "big")
 
 
 class Way:
@@ -17,7 +21,18 @@ class Way:
         How many portions the seat has sent since `watch`.
     """
 
-    def __init__(self, address: str) -> None:
+    def __init__(self, address: str, context: ssl.SSLContext | None = None) -> None:
+        """Listen for seats of a server.
+
+        Parameters
+        ----------
+        address
+            Of the server, by its socket.
+        context
+            With it, the way is encrypted on the seat's side.
+        """
+        self._context = context
+        self.ciphers: list[str] = []
         folder = parse_qs(urlsplit(address).query)["host"][0]
         self._socket = f"{folder}/.s.PGSQL.5432"
         self._listener = socket.create_server(("127.0.0.1", 0))
@@ -82,11 +97,31 @@ class Way:
             if not self._is_open:
                 seat.close()
                 continue
-            server = socket.socket(socket.AF_UNIX)
-            server.connect(self._socket)
-            self._pairs.append((seat, server))
-            for work in (self._hand_on, self._bring_back):
-                threading.Thread(target=work, args=(seat, server), daemon=True).start()
+            threading.Thread(target=self._let_in, args=(seat,), daemon=True).start()
+
+    def _let_in(self, seat: socket.socket) -> None:
+        if self._context is not None:
+            try:
+                seat = self._encrypted(seat, self._context)
+            except OSError:
+                seat.close()
+                return
+        server = socket.socket(socket.AF_UNIX)
+        server.connect(self._socket)
+        self._pairs.append((seat, server))
+        threading.Thread(target=self._bring_back, args=(seat, server), daemon=True).start()
+        self._hand_on(seat, server)
+
+    def _encrypted(self, seat: socket.socket, context: ssl.SSLContext) -> socket.socket:
+        """Answer a seat that asks for encryption (PostgreSQL manual, "SSL Session Encryption")."""
+        while (asked := seat.recv(8)) != _SSL_REQUEST:
+            if not asked:
+                raise ConnectionError
+            seat.sendall(b"N")
+        seat.sendall(b"S")
+        encrypted = context.wrap_socket(seat, server_side=True)
+        self.ciphers.append(str(encrypted.cipher()))
+        return encrypted
 
     def _hand_on(self, seat: socket.socket, server: socket.socket) -> None:
         while portion := _received(seat):

@@ -4,6 +4,8 @@ import os
 import shutil
 import tempfile
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from uuid import uuid4
 
@@ -11,9 +13,15 @@ import pytest
 from sqlalchemy import create_engine, text
 
 
-@pytest.fixture(scope="session")
-def server():
-    """The address of a real PostgreSQL server without a database name; it lives as long as the test run."""
+@contextmanager
+def running_server(*, is_durable: bool) -> Iterator[str]:
+    """Give the address of a real PostgreSQL server without a database name, until the end of the block.
+
+    Parameters
+    ----------
+    is_durable
+        Whether what is committed outlives the machine; tests do without, other tests share their disk.
+    """
     # Sockets have short paths only (107 letters), shorter than some folders of test runs.
     folder = Path(tempfile.mkdtemp(prefix="wl-pg-"))
     folder.chmod(0o755)
@@ -29,14 +37,20 @@ def server():
     engine = create_engine(address, isolation_level="AUTOCOMMIT")
     with engine.connect() as connection:
         connection.execute(text("CREATE ROLE locked LOGIN PASSWORD 'opensesame'"))
-        for setting in ("fsync", "full_page_writes", "synchronous_commit"):
-            # Nothing here needs to outlive the machine, and other tests share its disk.
+        for setting in () if is_durable else ("fsync", "full_page_writes", "synchronous_commit"):
             connection.execute(text(f"ALTER SYSTEM SET {setting} = off"))
         connection.execute(text("SELECT pg_reload_conf()"))
     engine.dispose()
     yield address
     running.cleanup()
     shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def server():
+    """The address of a real server; it lives as long as the test run."""
+    with running_server(is_durable=False) as address:
+        yield address
 
 
 @pytest.fixture(scope="session")
