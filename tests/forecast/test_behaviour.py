@@ -7,8 +7,9 @@ from tests.forecast.worlds import NAN, PLAIN_LAW, PLAIN_PRIOR, SHOP_PRIOR, fleet
 from wearlog.forecast.crossing import crossing_quantiles, past_probability, remaining_quantiles
 from wearlog.forecast.dates import HOURS_PER_X, KM_PER_X, date_distribution, distance_ahead
 from wearlog.forecast.family import FamilyData, FamilyFit, fit_family, refresh_family, update_part
-from wearlog.forecast.law import RatePrior
-from wearlog.forecast.posterior import part_posterior, wear_mean_sd
+from wearlog.forecast.law import RatePrior, Theta, WearLaw
+from wearlog.forecast.next_reading import next_reading_cdf
+from wearlog.forecast.posterior import part_posterior, wear_mean_sd, wear_quantiles
 from wearlog.forecast.prior import FamilyPrior
 from wearlog.forecast.readings import ReadingTable, one_part
 from wearlog.forecast.season import OperationalDays
@@ -263,3 +264,19 @@ def test_a_family_prior_far_off_is_outvoted_by_the_shop():
     data = FamilyData(made.data.readings, made.data.cell, np.array([far.log_rate]))
     found = fit_family(data, far, shape=STRAIGHT).new_part_prior(0).mean[0]
     assert found == pytest.approx(np.log(made.rate).mean(), abs=0.15)
+
+
+def test_a_new_chain_is_not_told_to_have_bedded_in_already():
+    """Bedding-in stretches a chain within its first few hundred km; common practice, no source."""
+    law = WearLaw(theta=Theta(0.10, 0.03, 0.015, 1.0), bedding_distance=0.3)
+    after = part_posterior(one_part([], 0.06, y=[]), RatePrior.of(np.log(0.16), 0.3), law)
+    new, later, bedded = wear_quantiles(after, [0.0, 0.3, 3.0], [0.5])[0, :, 0]
+    assert new == pytest.approx(0.0, abs=1e-3)
+    # By hand: 0.10 less a share of 1/e, and 0.16 * 0.3 worn.
+    assert later == pytest.approx(0.10 * (1.0 - np.exp(-1.0)) + 0.048, abs=0.004)
+    assert bedded == pytest.approx(0.10 + 0.48, abs=0.01)
+    # What it shows is what an exact reading would find.
+    for x, shown in ((0.0, new), (0.3, later), (3.0, bedded)):
+        assert next_reading_cdf(after, x, shown, 1e-6)[0] == pytest.approx(0.5, abs=0.005)
+    # Tolerance and bedding-in are not told apart, so the spread of both counts at a new chain.
+    assert wear_mean_sd(after, [0.0])[1][0, 0] == pytest.approx(0.03 * np.sqrt(2.0), abs=1e-6)

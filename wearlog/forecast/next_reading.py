@@ -156,10 +156,6 @@ def _reading_components(posterior: Posterior, x: ArrayLike, uncertainty: Floats)
     n, law = len(posterior), posterior.law
     at = distances(np.broadcast_to(np.asarray(x, dtype=np.float64), (n,))[:, None], n)
     mean, variance = posterior.components(at)
-    error = (law.theta.error_factor * uncertainty) ** 2
-    shift = np.zeros(n)
-    if law.bedding_distance > 0.0:
-        left = np.where(posterior.has_unknown_history, 0.0, np.exp(-at[:, 0] / law.bedding_distance))
-        shift = law.theta.offset * left
-        error = error + (law.theta.offset_sd * left) ** 2
-    return mean[:, 0] - shift[:, None], np.maximum(variance[:, 0] + error[:, None], 1e-12)
+    to_come, spread = posterior.bedding_to_come(at)
+    error = (law.theta.error_factor * uncertainty[:, None]) ** 2 + spread
+    return mean[:, 0] - to_come, np.maximum(variance[:, 0] + error, 1e-12)

@@ -121,6 +121,44 @@ class Posterior:
         gained = ahead[:, :, None] * self.rate[:, None, :]
         return self.mean[:, None, :] + gained, self.variance[:, None, :] + self.law.theta.process * gained
 
+    def bedding_to_come(self, x: Floats) -> tuple[Floats, Floats]:
+        """Return what bedding-in has still to add at a distance: its mean and variance.
+
+        Wear is followed as it will be once the part has bedded in; a new part shows less, as in the filter.
+
+        Parameters
+        ----------
+        x : ndarray of float, shape (n_parts, n_x)
+            Distance, [1000 km or 100 h].
+
+        Returns
+        -------
+        mean, variance : ndarray of float, shape (n_parts, n_x)
+            Moments on the straightened scale; 0 for a part of unknown history, [-].
+        """
+        if self.law.bedding_distance <= 0.0:
+            return np.zeros_like(x), np.zeros_like(x)
+        left = np.exp(-np.maximum(x, 0.0) / self.law.bedding_distance)
+        left = np.where(self.has_unknown_history[:, None], 0.0, left)
+        return self.law.theta.offset * left, (self.law.theta.offset_sd * left) ** 2
+
+    def shown_components(self, x: Floats) -> tuple[Floats, Floats]:
+        """Return mean and variance of the wear that a part shows at a distance, bedding-in as far as it is.
+
+        Parameters
+        ----------
+        x : ndarray of float, shape (n_parts, n_x)
+            Distance; before the last reading counts as at the last reading, [1000 km or 100 h].
+
+        Returns
+        -------
+        mean, variance : ndarray of float, shape (n_parts, n_x, n_nodes)
+            Moments, straightened scale, [-].
+        """
+        mean, variance = self.components(x)
+        to_come, spread = self.bedding_to_come(np.maximum(x, self.x_last[:, None]))
+        return mean - to_come[:, :, None], variance + spread[:, :, None]
+
 
 def part_posterior(
     readings: ReadingTable,
@@ -256,7 +294,7 @@ def wear_quantiles(posterior: Posterior, x: ArrayLike, p: ArrayLike) -> Floats:
         Share of the allowance; never falls along `x`, since wear does not heal, [-].
     """
     chances = checked_chances(p)
-    mean, variance = posterior.components(distances(x, len(posterior)))
+    mean, variance = posterior.shown_components(distances(x, len(posterior)))
     straight = mixture_quantiles(
         chances, mean, np.sqrt(np.maximum(variance, 1e-12)), posterior.weight[:, None, :]
     )
@@ -273,7 +311,7 @@ def wear_mean_sd(posterior: Posterior, x: ArrayLike) -> tuple[Floats, Floats]:
     x : array_like of float, shape (n_x,) or (n_parts, n_x)
         Distances at or after the last reading, [1000 km or 100 h].
     """
-    mean, variance = posterior.components(distances(x, len(posterior)))
+    mean, variance = posterior.shown_components(distances(x, len(posterior)))
     return true_moments(posterior.law, mean, variance, posterior.weight[:, None, :])
 
 
