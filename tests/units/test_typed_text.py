@@ -1,5 +1,7 @@
 """What a mechanic types, and what it means."""
 
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -192,3 +194,37 @@ def test_any_text_is_either_understood_or_refused_in_a_sentence(text):
         except WearlogError as error:
             sentences.append(str(error))
     assert all(sentences)
+
+
+@given(
+    text=st.one_of(
+        st.text(max_size=20), st.from_regex(r"[-+]?[0-9.,' /]{0,12} ?[a-zA-Z%./0-9]{0,8}", fullmatch=True)
+    ),
+    quantity=st.sampled_from(list(Quantity)),
+    data=st.data(),
+)
+def test_whatever_is_typed_is_a_finite_value_in_a_unit_of_the_quantity_or_refused(text, quantity, data):
+    unit = data.draw(st.sampled_from([None, *units.units_for(quantity)]))
+    for read in (units.parse, units.parse_several):
+        try:
+            found = read(text, quantity, unit)
+        except WearlogError as error:
+            told = [(problem.what, problem.todo) for problem in error.problems]
+        else:
+            values = found if isinstance(found, tuple) else (found,)
+            told = [(math.isfinite(one.value), one.unit in units.units_for(quantity)) for one in values]
+        assert told
+        assert all(all(pair) for pair in told), text
+
+
+@given(
+    values=st.lists(st.integers(0, 99_999).map(lambda n: n / 100), min_size=1, max_size=6),
+    mark=st.sampled_from([".", ","]),
+    apart=st.sampled_from(["; ", " ", ";"]),
+    unit=st.sampled_from(["", " mm", "mm", " in"]),
+)
+def test_several_spots_are_read_one_by_one(values, mark, apart, unit):
+    text = apart.join(f"{value:.2f}".replace(".", mark) for value in values) + unit
+    size = 25.4 if "in" in unit else 1.0
+    found = [typed.value for typed in units.parse_several(text, LENGTH)]
+    assert found == pytest.approx([value * size for value in values])

@@ -1,6 +1,7 @@
 """Writing a file whole or not at all."""
 
 import os
+import re
 import tempfile
 from collections.abc import Callable
 from contextlib import suppress
@@ -11,7 +12,10 @@ from typing import BinaryIO
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 
 #: Spreadsheet programs take text that starts like this for a formula.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+#: Names that Windows keeps for devices, whatever their ending ("Naming Files, Paths, and Namespaces").
+_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(?=\.|$)", re.IGNORECASE)
+_LONGEST_NAME = 100
 
 
 def write_whole(target: Path | BinaryIO, write: Callable[[BinaryIO], None]) -> None:
@@ -96,4 +100,19 @@ def harmless(text: str) -> str:
     >>> harmless("=1+1"), harmless("LR-017")
     ("'=1+1", 'LR-017')
     """
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    return f"'{text}" if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
+
+
+def name_for_file(text: str) -> str:
+    """Return a word of the workshop's own, such as a tag, as (part of) the name of a file.
+
+    Nothing in it leads to another folder, and every system of files takes it.
+
+    Examples
+    --------
+    >>> name_for_file("LR-017"), name_for_file("../LR/17: *new*"), name_for_file("aux")
+    ('LR-017', 'LR-17- -new', 'aux-')
+    """
+    plain = re.sub(r'[\x00-\x1f\x7f<>:"/\\|?*]+', "-", text)
+    plain = re.sub(r"(?:\.\.+-?)+", "", plain).strip(" .-")[:_LONGEST_NAME].rstrip(" .-")
+    return _DEVICES.sub(r"\1-", plain, count=1) if _DEVICES.match(plain) else plain or "wearlog"

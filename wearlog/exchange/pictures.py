@@ -18,7 +18,7 @@ from wearlog.drawing.trend_picture import Ranges, paint_trend, trend_frame
 from wearlog.drawing.trend_series import trend_series
 from wearlog.drawing.trend_view import TrendView
 from wearlog.drawing.words import SentenceKind, day_at, heading_text, maker_caution, trend_sentences
-from wearlog.exchange.files import write_whole
+from wearlog.exchange.files import harmless, write_whole
 from wearlog.exchange.pdf import MM_PER_INCH, Paper, ensure_application, page_of
 from wearlog.fleet.problem import Problem, ProblemKind, WearlogError
 from wearlog.fleet.quantity import CANONICAL_UNIT, Quantity, ShownUnits
@@ -250,7 +250,8 @@ def _data(snapshot: TrendSnapshot) -> str:
             "remarks",
         ]
     )
-    head = [snapshot.tag, snapshot.stage_name, snapshot.part_text, snapshot.measurand.value]
+    told = (snapshot.tag, snapshot.stage_name, snapshot.part_text, snapshot.measurand.value)
+    head = [harmless(word) for word in told]
     blank = [""] * len(LEVELS)
     for reading in snapshot.readings:
         remark = reading.mark.value + (f": {reading.void_reason}" if reading.void_reason else "")
@@ -264,7 +265,7 @@ def _data(snapshot: TrendSnapshot) -> str:
                 f"{reading.use_on_part:.9g}",
                 *numbers,
                 *blank,
-                remark,
+                harmless(remark),
             ]
         )
     for at, row_of in zip(snapshot.curve_use.tolist(), snapshot.curve_value.tolist(), strict=True):
@@ -278,7 +279,9 @@ def _data(snapshot: TrendSnapshot) -> str:
         table.writerow([*head, "at limit", on, where, limit, "", "", "", *blank, f"probability {level:g}"])
     for event in snapshot.events:
         row_use = f"{event.use_on_part:.9g}"
-        table.writerow([*head, "service", event.on.isoformat(), row_use, "", "", "", "", *blank, event.text])
+        table.writerow(
+            [*head, "service", event.on.isoformat(), row_use, "", "", "", "", *blank, harmless(event.text)]
+        )
     return stream.getvalue()
 
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFileDialog, QStackedWidget, QWidget
 
 from wearlog.drawing.history_words import detail_sentences, summary_text, value_of, what_text, where_text
 from wearlog.drawing.trail_words import entry_title, field_changes, moment_text, person_text
+from wearlog.exchange.files import name_for_file
 from wearlog.fleet.audit import AuditEntry
 from wearlog.fleet.fitting import Installation
 from wearlog.fleet.meter import MeterEntry
@@ -291,7 +292,7 @@ class HistoryPage(Page):
     def _export(self, ending: str) -> None:
         if self.snapshot is None:
             return
-        name = f"trail-{self.snapshot.tag}.{ending}".replace("/", "-")
+        name = f"trail-{name_for_file(self.snapshot.tag)}.{ending}"
         chosen, _kind = QFileDialog.getSaveFileName(self, _("Export the trail"), name, f"*.{ending}")
         if chosen:
             self.traffic.export(self.snapshot.trail, Path(chosen), ending, self.session.shown_units)
