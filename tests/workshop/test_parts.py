@@ -98,7 +98,7 @@ def test_a_longer_chain_on_the_shelf_is_cut_for_a_drive_that_needs_a_shorter_one
     snapshot = parts_snapshot(sample)
     long = next(line for line in snapshot.lines if line.name == "Chain 1/2 x 3/32 122 links")
     short = next(line for line in snapshot.lines if line.name == "Chain 1/2 x 3/32 114 links")
-    assert short.mean > 0.9
+    assert short.mean > 0.5
     count_shelf(sample, long.part_type_id, short.depot, 3)
     cut = next(one for one in parts_snapshot(sample).cuts if one.links == short.links)
     assert (cut.links, cut.from_links, cut.links_off) == (114, 122, 8)
