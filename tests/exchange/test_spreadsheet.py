@@ -5,6 +5,7 @@ import io
 import struct
 import zipfile
 from datetime import date, datetime
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -197,6 +198,18 @@ def test_an_open_document_is_read(tmp_path):
     ]
 
 
+#: Written by xlwt 1.3.0: three rows, the tag merged over two of them.
+OLD_BOOK = Path(__file__).parent / "data" / "services.xls"
+
+
+def test_an_old_binary_spreadsheet_is_read():
+    assert cells(OLD_BOOK) == [
+        (1, "Bike", "Date", "Km", "Stretch %"),
+        (2, "LR-1", date(2026, 3, 14), 120.5, 0.3),
+        (3, "LR-1", date(2026, 4, 14), 220),
+    ]
+
+
 # --- traps
 
 
@@ -312,6 +325,24 @@ def test_a_spoilt_workbook_is_read_or_refused(tmp_path_factory, workbook_bytes, 
     file = tmp_path_factory.mktemp("spoilt") / "book.xlsx"
     file.write_bytes(data)
     assert all("book.xlsx" in where for where in refused_places(file))
+
+
+@settings(max_examples=60)
+@given(at=st.integers(0, 10_000), byte=st.integers(0, 255))
+def test_a_spoilt_old_spreadsheet_is_read_or_refused(tmp_path_factory, at, byte):
+    data = bytearray(OLD_BOOK.read_bytes())
+    data[at % len(data)] = byte
+    file = tmp_path_factory.mktemp("spoilt") / "book.xls"
+    file.write_bytes(data)
+    assert all("book.xls" in where for where in refused_places(file))
+
+
+def test_an_old_spreadsheet_of_impossible_size_is_refused(tmp_path):
+    data = OLD_BOOK.read_bytes()
+    at = data.index(b"\x00\x02\x0e\x00")
+    file = tmp_path / "book.xls"
+    file.write_bytes(data[: at + 8] + b"\xff\xff\xff\x7f" + data[at + 12 :])
+    assert "damaged" in problem_of(file)
 
 
 @pytest.fixture(scope="module")
