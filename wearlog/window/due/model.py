@@ -41,6 +41,9 @@ class Column(IntEnum):
     WEEKS = 6
 
 
+Keyed = tuple[str, DueLine]
+
+
 @dataclass(frozen=True, slots=True)
 class Narrowing:
     """What is to be shown; empty and None leave nothing out.
@@ -55,14 +58,18 @@ class Narrowing:
     state: State | None = None
     is_booked: bool | None = None
 
-    def lets_through(self, line: DueLine, today: date) -> bool:
-        """Whether a line is shown, its words apart."""
-        return (
-            (not self.depot or line.depot == self.depot)
-            and (self.within_days is None or line.due_on <= today + timedelta(days=self.within_days))
-            and (self.action is None or line.action is self.action)
-            and (self.state is None or line.state is self.state)
-        )
+    def let_through(self, lines: list[Keyed], today: date) -> list[Keyed]:
+        """Return the lines that are shown, their words apart; there may be tens of thousands."""
+        if self.within_days is not None:
+            last = today + timedelta(days=self.within_days)
+            lines = [keyed for keyed in lines if keyed[1].due_on <= last]
+        if self.depot:
+            lines = [keyed for keyed in lines if keyed[1].depot == self.depot]
+        if self.action is not None:
+            lines = [keyed for keyed in lines if keyed[1].action is self.action]
+        if self.state is not None:
+            lines = [keyed for keyed in lines if keyed[1].state is self.state]
+        return lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +87,6 @@ def _visit(line: DueLine) -> tuple[int, int, date | None]:
 
 def _order(line: DueLine) -> tuple[date, str, int, date]:
     return line.group_on or line.due_on, line.tag, line.group, line.due_on
-
-
-Keyed = tuple[str, DueLine]
 
 
 def arranged(snapshot: DueSnapshot) -> list[Keyed]:
@@ -212,8 +216,8 @@ class DueModel(QAbstractTableModel):
         """Return how much is shown, in words."""
         if self._snapshot is None:
             return ""
-        vehicles = len({line.vehicle_id for _key, line in self._rows})
-        visits = len({_visit(line) for _key, line in self._rows})
+        shown = {_visit(line) for _key, line in self._rows}
+        visits, vehicles = len(shown), len({visit[0] for visit in shown})
         within = self._narrowing.within_days
         ahead = _("in the next {n} weeks").format(n=within // 7) if within else _("on the whole list")
         if not self._rows:
@@ -301,14 +305,10 @@ class DueModel(QAbstractTableModel):
         ]
 
     def _narrow(self) -> None:
-        today, narrowing = self._today, self._narrowing
-        booked = narrowing.is_booked
-        wanted = [
-            keyed
-            for keyed in self._found()
-            if narrowing.lets_through(keyed[1], today)
-            and (booked is None or (keyed[0] in self._visits) is booked)
-        ]
+        booked = self._narrowing.is_booked
+        wanted = self._narrowing.let_through(self._found(), self._today)
+        if booked is not None:
+            wanted = [keyed for keyed in wanted if (keyed[0] in self._visits) is booked]
         self.is_narrowing = True
         take_rows(self, self._rows, wanted, itemgetter(0), len(Column))
         self.is_narrowing = False
