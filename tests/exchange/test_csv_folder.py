@@ -462,5 +462,5 @@ def test_a_task_says_what_was_used(tmp_path):
     ]
     assert (read[2].before, read[2].after) == (52.0, 38.0)
     file.write_text(text % "lubricate: final drive =", encoding="utf-8")
-    with pytest.raises(WearlogError, match="row 2, tasks.*does not say what was used"):
+    with pytest.raises(WearlogError, match=r"row 2, tasks.*does not say what was used"):
         read_import([file])

@@ -185,8 +185,7 @@ def _paint_dots(
 
 def _is_raster(painter: QPainter) -> bool:
     """Whether pixels are painted; paper and drawings keep points and lines."""
-    engine = painter.paintEngine()
-    return engine is not None and engine.type() is QPaintEngine.Type.Raster
+    return painter.paintEngine().type() is QPaintEngine.Type.Raster
 
 
 def paint_many(painter: QPainter, frame: Frame, series: TrendSeries) -> None:

@@ -1,6 +1,6 @@
 """A desk that remembers, for tests of the page alone: it answers with the builders' sheets and previews."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import count
 
 from tests.makers.sheet_preview import preview_of
@@ -34,7 +34,8 @@ class MadeDesk:
 
     def open(self, vehicle_id: int, planned_number: str = "") -> Opened:
         text = self.kept.get(vehicle_id)
-        return Opened(self.sheets[vehicle_id], None if text is None else SheetDraft.from_text(text))
+        sheet = replace(self.sheets[vehicle_id], planned_number=planned_number)
+        return Opened(sheet, None if text is None else SheetDraft.from_text(text))
 
     def keep(self, draft: SheetDraft) -> None:
         if draft.is_empty:
