@@ -35,8 +35,8 @@ R = TypeVar("R", bound=ImportRow)
 
 #: More problems than this help nobody; the rest is counted.
 MOST_PROBLEMS = 500
-#: Taking back goes record by record; more of them than this are put right from a backup.
-MOST_UNDONE = 5000
+#: Taking back goes record by record, while others wait to save; more of them than this are not offered.
+MOST_UNDONE = 1000
 
 
 @dataclass(frozen=True, slots=True)
