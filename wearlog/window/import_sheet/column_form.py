@@ -52,7 +52,7 @@ class ColumnForm(QWidget):
         self.instrument = Choice(_("Instrument"))
         self._labelled = {
             "holds": Labelled(_("It says"), self.holds, 184),
-            "measurand": Labelled(_("Measured"), self.measurand, 208),
+            "measurand": Labelled(_("Measured"), self.measurand, 232),
             "method": Labelled(_("How"), self.method, 200),
             "pitches": Labelled(_("Over pitches"), self.pitches, 88),
             "position": Labelled(_("Which sprocket"), self.position, 112),

@@ -8,10 +8,11 @@ from PySide6.QtCore import (
     QItemSelectionModel,
     QModelIndex,
     QPersistentModelIndex,
+    QSize,
     Qt,
     Signal,
 )
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QResizeEvent
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -29,7 +30,7 @@ from wearlog.window.theme import colours, scaled
 
 #: Widths of the first columns, and the least of those with cells, [px] at plain text size.
 HEADER_PX, HOLDS_PX, UNIT_PX, CELL_PX = 176, 240, 64, 104
-LINE_PX = 28
+LINE_PX, LEAST_PX = 28, 124
 _Index = QModelIndex | QPersistentModelIndex
 
 
@@ -91,7 +92,14 @@ class ColumnsModel(QAbstractTableModel):
 
 
 class _Cells(QStyledItemDelegate):
-    """Writes a cell right under its head."""
+    """Writes a cell right under its head; what is wrong keeps its colour on the chosen line."""
+
+    def initStyleOption(self, option: QStyleOptionViewItem, index: _Index) -> None:
+        super().initStyleOption(option, index)
+        wanted = index.data(Qt.ItemDataRole.ForegroundRole)
+        if isinstance(wanted, QColor):
+            shown: Any = option
+            shown.palette.setColor(QPalette.ColorRole.HighlightedText, wanted)
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         """Write the cell."""
@@ -184,10 +192,20 @@ class ColumnsView(QTableView):
             self.setColumnHidden(3 + count, count >= shown)
             head.setSectionResizeMode(3 + count, QHeaderView.ResizeMode.Stretch)
 
+    def sizeHint(self) -> QSize:
+        """Ask for a few lines; what room there is, the list takes."""
+        return QSize(256, scaled(LEAST_PX))
+
+    def minimumSizeHint(self) -> QSize:
+        """Ask for no less."""
+        return self.sizeHint()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Let rows of the sheet come and go."""
+        """Let rows of the sheet come and go; the chosen line stays in sight."""
         super().resizeEvent(event)
         self.size_columns()
+        if self.currentIndex().isValid():
+            self.scrollTo(self.currentIndex())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Change with Enter or F2, leave out with Delete."""

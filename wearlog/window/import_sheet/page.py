@@ -301,7 +301,7 @@ class ImportPage(Page):
         letters = max((self.report.width() - scaled(40)) // self.report.fontMetrics().averageCharWidth(), 20)
         text = self.report.toPlainText()
         lines = sum(1 + len(line) // letters for line in text.split("\n"))
-        most = max(self.height() // 6, scaled(72))
+        most = max(self.height() // 7, scaled(56))
         self.report.setFixedHeight(min(lines * line_px + scaled(20), most))
 
     # --- bringing in
