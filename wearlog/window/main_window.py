@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from gettext import gettext as _
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QByteArray, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QFontMetrics, QKeySequence, QShowEvent
@@ -33,6 +33,9 @@ from wearlog.window.session import Session
 from wearlog.window.strips import ProgressStrip, QuietBar
 from wearlog.window.welcome.page import WelcomePage
 from wearlog.workshop.fleet_snapshot import FleetSnapshot
+
+if TYPE_CHECKING:
+    from wearlog.window.help.panel import HelpPanel
 
 #: The fleet list is this wide at first, [px].
 FLEET_PX = 312
@@ -92,6 +95,7 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget()
         self.quiet = QuietBar(session.messages)
         self.progress = ProgressStrip(session.background)
+        self.help: HelpPanel | None = None
         self.setCentralWidget(self._make_centre())
         self._make_menus()
         session.page_wanted.connect(self.open_page)
@@ -149,6 +153,8 @@ class MainWindow(QMainWindow):
         shown_name = WELCOME if has_none else self._wanted
         shown = self.page(shown_name)
         self.stack.setCurrentWidget(self._frames[shown_name])
+        if self.help is not None:
+            self.help.hide()
         self._check_tab(self._wanted)
         if self.isVisible():
             shown.become_visible()
@@ -200,7 +206,7 @@ class MainWindow(QMainWindow):
     def _make_page_bar(self) -> QHBoxLayout:
         margins = QHBoxLayout()
         margins.setContentsMargins(32, 0, 32, 0)
-        bar = FlowLayout(spacing=16)
+        bar = FlowLayout(spacing=8)
         margins.addLayout(bar)
         self._tabs = QButtonGroup(self)
         for entry in self._entries:
@@ -261,9 +267,8 @@ class MainWindow(QMainWindow):
         self._add(go, _("&Previous vehicle"), lambda: self.fleet.step(-1), "Alt+Up")
         self._make_view_menu(self.menuBar().addMenu(_("&View")))
         help_menu = self.menuBar().addMenu(_("&Help"))
-        self._add(
-            help_menu, _("&Cautions"), lambda: self._read(_("Cautions"), documents.all_cautions()), "F1"
-        )
+        self._add(help_menu, _("&Help on this page"), self.turn_help, QKeySequence.StandardKey.HelpContents)
+        self._add(help_menu, _("&Cautions"), lambda: self._read(_("Cautions"), documents.all_cautions()))
         self._add(help_menu, _("What's &new"), lambda: self._read(_("What's new"), documents.whats_new()))
         self._add(help_menu, _("&About wearlog"), lambda: self._read(_("About wearlog"), documents.about()))
 
@@ -289,6 +294,28 @@ class MainWindow(QMainWindow):
         self._add(view, _("&Plain text size"), lambda: self._set_text(1.0), "Ctrl+Alt+0")
 
     # --- what the menus do
+
+    def turn_help(self) -> None:
+        """Open help on the page that is open; close it if the focus is in it already."""
+        page = self.current_page()
+        if page is None:
+            return
+        name = next(name for name, one in self._pages.items() if one is page)
+        at = page.method_at_hand()
+        panel = self._help_panel()
+        focus = QApplication.focusWidget()
+        if panel.is_at(name) and focus is not None and panel.isAncestorOf(focus):
+            panel.leave()
+            return
+        title = next((entry.title for entry in self._entries if entry.name == name), _("First steps"))
+        panel.show_page(name, title, at)
+
+    def _help_panel(self) -> "HelpPanel":
+        if self.help is None:
+            from wearlog.window.help.panel import HelpPanel  # noqa: PLC0415 - loaded when it is wanted
+
+            self.help = HelpPanel(self.stack)
+        return self.help
 
     def add_vehicle(self) -> None:
         """Go to the form for a new vehicle."""
@@ -338,6 +365,8 @@ class MainWindow(QMainWindow):
         app = QApplication.instance()
         if isinstance(app, QApplication):
             theme.apply(app, self.session.preferences)
+        if self.help is not None:
+            self.help.take_look()
 
     def _on_fleet(self, snapshot: FleetSnapshot) -> None:
         was_empty, self._is_fleet_empty = self._is_fleet_empty, not snapshot.rows

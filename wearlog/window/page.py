@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from wearlog.fleet.problem import Offer, Problem, WearlogError
+from wearlog.fleet.reading import Measurand, Method
 from wearlog.window.session import Session
 from wearlog.window.theme import scaled, set_role
 from wearlog.workshop.changes import Changes
@@ -234,6 +235,10 @@ class Page(QWidget):
         """Put the focus where work on this page starts."""
         self.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
+    def method_at_hand(self) -> tuple[Measurand, Method] | None:
+        """Return what is measured where the focus is, and how; Help opens there."""
+        return None
+
     def may_leave(self) -> bool:
         """Whether another page may be shown or the window closed; drafts are kept, so nearly always."""
         return True
@@ -265,6 +270,9 @@ class Page(QWidget):
             direction = across if is_beside else down
             if layout.direction() is not direction:
                 layout.setDirection(direction)
+                side = Qt.AlignmentFlag.AlignTop
+                side = side if is_beside else side | Qt.AlignmentFlag.AlignLeft
+                self._question_row.setAlignment(self._action_row, side)
 
     def changeEvent(self, event: QEvent) -> None:
         """Paint anew in other colours."""

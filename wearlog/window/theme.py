@@ -161,6 +161,7 @@ QWidget[role="panel"] {{ background: {look.panel}; }}
 QWidget[role="ground"] {{ background: {look.ground}; }}
 QFrame[role="rule"] {{ background: {look.hairline}; border: none; }}
 QFrame[role="banner"] {{ background: {look.raised}; border: none; border-left: 4px solid {look.problem}; }}
+QFrame[role="help"] {{ background: {look.panel}; border: none; border-left: 1px solid {look.outline}; }}
 QFrame[role="strip"] {{ background: {look.panel}; border: none; border-top: 1px solid {look.hairline}; }}
 
 QLineEdit, QPlainTextEdit, QComboBox, QDateEdit, QSpinBox {{

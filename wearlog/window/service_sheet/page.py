@@ -9,6 +9,7 @@ from PySide6.QtGui import QHideEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from wearlog.fleet.problem import ConnectionLost, Doubt, Offer, WearlogError
+from wearlog.fleet.reading import Measurand, Method
 from wearlog.window.bench_keys import focus_is_within, put_focus
 from wearlog.window.offer_bar import Sentence
 from wearlog.window.page import SIDE_PX, Page
@@ -315,6 +316,11 @@ class SheetPage(Page):
         if self._pause.isActive() and self.model.draft is not None:
             self._pause.stop()
             self.traffic.keep(self.model.draft)
+
+    def method_at_hand(self) -> tuple[Measurand, Method] | None:
+        """Return what the entry with the focus asks for, and how it is read."""
+        row = next((row for row in self.sheet.rows() if focus_is_within(row)), None)
+        return None if row is None else (self.model.asked(row.key).measurand, self.model.way(row.key).method)
 
     def may_leave(self) -> bool:
         """Keep the half-filled sheet before the page or the window goes."""

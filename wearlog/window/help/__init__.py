@@ -1,0 +1,1 @@
+"""Help in place: what a page is for, and how to measure, with drawn steps."""
