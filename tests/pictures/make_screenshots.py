@@ -112,8 +112,9 @@ def main() -> None:
             seat.window.resize(*SIZE)
             seat.show()
             rest(seat)
-            seat.session.choose(fleet_state(bench).vehicle_tagged(TAG).id)
             for page in PAGES:
+                # Some pages choose the vehicle of their first line.
+                seat.session.choose(fleet_state(bench).vehicle_tagged(TAG).id)
                 seat.window.open_page(page.name)
                 seat.window.resize(*SIZE)
                 rest(seat)
