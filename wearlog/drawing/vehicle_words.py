@@ -64,7 +64,7 @@ def meter_text(value: float | None, on: date | None, unit: MeterUnit) -> str:
     Examples
     --------
     >>> meter_text(1609.344, date(2026, 11, 5), MeterUnit.MILES)
-    '1\u202f000\u2009mi on 5 Nov 2026'
+    '1000\u2009mi on 5 Nov 2026'
     """
     if value is None or on is None:
         return NONE
