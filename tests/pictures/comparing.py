@@ -1,8 +1,8 @@
 """How far two pictures of a page differ, told in a way that fonts survive and layouts do not.
 
-Both are brought to a quarter of their size and softened, so that the edge of a letter is a shade; then they
-are compared cell by cell. Another drawing of the same font moves edges by parts of a pixel and shades a cell a
-little otherwise; a label in another place changes some cells thoroughly.
+Both are brought to a quarter of their size and softened, so that the edge of a letter is a shade; then
+they are compared cell by cell. Another drawing of the same font moves edges by parts of a pixel and shades a
+cell a little otherwise; a label in another place changes some cells thoroughly.
 """
 
 from dataclasses import dataclass
@@ -12,9 +12,9 @@ from PIL import Image, ImageFilter
 
 #: A quarter of the size, softened by so many of its pixels, and cells of 4 of them: 16 px of the window.
 REDUCED, SOFT, CELL = 4, 1.2, 4
-#: Greatest mean difference of a cell, of 255. On six pages letters fitted to whole pixels upright made at most
-#: 3.7 (the pictures have none fitted), keeping few colours 2.3; two tabs that change places made 5.2, a list that
-#: moves by 8 px made 21. Larger cells and more softening brought the first and the last closer together.
+#: Greatest mean difference of a cell, of 255. On six pages letters fitted to whole pixels upright made at
+#: most 3.7 (the pictures have none fitted), keeping few colours 2.3; two tabs that change places made 5.2, a
+#: list that moves by 8 px made 21. Larger cells and more softening brought the first and the last closer.
 MOST = 4.2
 
 
