@@ -100,7 +100,7 @@ def walk_through(dog: Watchdog) -> None:
         dog.watch(f"next vehicle on {name}", lambda: window.fleet.step(1))
         dog.watch(f"previous vehicle on {name}", lambda: window.fleet.step(-1))
         dog.watch(f"help on {name}", window.turn_help)
-        dog.watch(f"close help on {name}", lambda: window.help.leave())
+        dog.watch(f"close help on {name}", lambda: window.help.leave())  # noqa: PLW0108 - made when first asked for
     dog.watch("go to the search", window.fleet.focus_find)
     dog.type("search the fleet", "lr-01 plan")
     dog.watch("end the search", window.fleet.find_field.clear)
