@@ -242,7 +242,7 @@ MOUNTS = """\
 filer:/depots /srv/depots nfs4 rw,vers=4.2 0 0
 //filer/office /srv/the\\040office cifs rw 0 0
 tmpfs /srv/depots/local tmpfs rw 0 0
-robin@filer:/ /home/robin/far fuse.sshfs rw 0 0
+robin@filer:/ /srv/robin/far fuse.sshfs rw 0 0
 """.splitlines()
 
 
@@ -252,8 +252,8 @@ robin@filer:/ /home/robin/far fuse.sshfs rw 0 0
         ("/srv/depots/north/workshop.sqlite", "nfs4"),
         ("/srv/the office/workshop.sqlite", "cifs"),
         ("/srv/depots/local/workshop.sqlite", "tmpfs"),
-        ("/home/robin/far/workshop.sqlite", "fuse.sshfs"),
-        ("/home/robin/farther/workshop.sqlite", "ext4"),
+        ("/srv/robin/far/workshop.sqlite", "fuse.sshfs"),
+        ("/srv/robin/farther/workshop.sqlite", "ext4"),
     ],
 )
 def test_the_drive_of_a_file_is_the_deepest_mount_above_it(place, kind):

@@ -41,8 +41,8 @@ def drive_type(path: Path, mounts: Iterable[str]) -> str:
 
     Examples
     --------
-    >>> lines = ["/dev/sda1 / ext4 rw 0 0", "filer:/depot /tmp nfs4 rw 0 0"]
-    >>> drive_type(Path("/tmp/workshop.sqlite"), lines), drive_type(Path("/var"), lines)
+    >>> lines = ["/dev/sda1 / ext4 rw 0 0", "filer:/depot /opt nfs4 rw 0 0"]
+    >>> drive_type(Path("/opt/workshop.sqlite"), lines), drive_type(Path("/var"), lines)
     ('nfs4', 'ext4')
     """
     real = Path(os.path.realpath(path))
