@@ -6,7 +6,7 @@ from functools import partial
 from gettext import gettext as _
 from typing import TYPE_CHECKING, Literal
 
-from PySide6.QtCore import QByteArray, QSize, Qt, Signal
+from PySide6.QtCore import QByteArray, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QFontMetrics, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -87,6 +87,7 @@ class MainWindow(QMainWindow):
         self._frames: dict[str, PageFrame] = {}
         self._wanted = self._known(session.preferences.last_page)
         self._is_fleet_empty = False
+        self._has_loaded_pages = False
         # First of all who listen: the others lay themselves out by the new look.
         session.preferences_changed.connect(self._on_preferences)
         self.setWindowTitle(f"{place} – wearlog" if place else "wearlog")
@@ -114,7 +115,18 @@ class MainWindow(QMainWindow):
         self.open_page(self._wanted)
         self.fleet.load()
         self.session.watch()
-        self.session.background.run(load_pages, key="load pages", done=lambda _nothing: None, owner=self)
+        self.session.background.ended.connect(self._load_pages_soon)
+
+    def _load_pages_soon(self) -> None:
+        """Load the other pages once nothing is on its way: the first one is not to wait for them."""
+        QTimer.singleShot(0, self, self._load_pages)
+
+    def _load_pages(self) -> None:
+        background = self.session.background
+        if self._has_loaded_pages or background.is_busy() or not self.isVisible():
+            return
+        self._has_loaded_pages = True
+        background.run(load_pages, key="load pages", done=lambda _nothing: None, owner=self)
 
     def page(self, name: str) -> Page:
         """Return a page, made when it is first asked for."""

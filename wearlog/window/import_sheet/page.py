@@ -51,7 +51,12 @@ class ImportPage(Page):
         self._pause.setInterval(PAUSE_MS)
         self._pause.timeout.connect(self._try)
         self.stack = QStackedWidget()
-        self.empty = self._make_empty()
+        # From the outside in: each move of a filled widget to a parent costs as much as laying it out.
+        self.body.addWidget(self.stack, 1)
+        self.empty, self.sheet = QWidget(), QWidget()
+        self.stack.addWidget(self.empty)
+        self.stack.addWidget(self.sheet)
+        self._fill_empty(self.empty)
         self.bar = SheetBar(self.model)
         self.list = ColumnsView(self.model)
         self.form = ColumnForm(self.model)
@@ -63,17 +68,14 @@ class ImportPage(Page):
         self.report.setReadOnly(True)
         self.report.setTabChangesFocus(True)
         self.report.setAccessibleName(_("Problems and questions of the import"))
-        self.sheet = self._make_sheet()
-        self.stack.addWidget(self.empty)
-        self.stack.addWidget(self.sheet)
-        self.body.addWidget(self.stack, 1)
+        self._fill_sheet(self.sheet)
         self._make_actions()
         self._connect()
         self._show_book()
 
     # --- making
 
-    def _make_empty(self) -> QWidget:
+    def _fill_empty(self, empty: QWidget) -> None:
         says = QLabel(
             _(
                 "A sheet of your own: a book of services with what was measured, a list of vehicles, of "
@@ -98,7 +100,6 @@ class ImportPage(Page):
         buttons = FlowLayout(spacing=8)
         buttons.addWidget(self.choose_file)
         buttons.addWidget(self.choose_folder_button)
-        empty = QWidget()
         layout = QVBoxLayout(empty)
         layout.setContentsMargins(0, 8, 0, 0)
         layout.setSpacing(16)
@@ -106,22 +107,15 @@ class ImportPage(Page):
         layout.addLayout(buttons)
         layout.addWidget(self.plain_report, 1)
         layout.addStretch(0)
-        return empty
 
-    def _make_sheet(self) -> QWidget:
+    def _fill_sheet(self, sheet: QWidget) -> None:
         below = QWidget()
-        column = QVBoxLayout(below)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(12)
-        column.addWidget(self.form)
-        column.addWidget(self.fixed)
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
         self.area.setFrameShape(QScrollArea.Shape.NoFrame)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area.setWidget(below)
-        sheet = QWidget()
         layout = QVBoxLayout(sheet)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(12)
@@ -132,7 +126,11 @@ class ImportPage(Page):
         layout.addWidget(hairline())
         layout.addWidget(self.outcome)
         layout.addWidget(self.report)
-        return sheet
+        column = QVBoxLayout(below)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(12)
+        column.addWidget(self.form)
+        column.addWidget(self.fixed)
 
     def _make_actions(self) -> None:
         self.forget_button = QPushButton(_("F&orget the match"))
