@@ -1,7 +1,7 @@
 """How long from the start of Python to a usable window: `python -m tests.benchmarks.bench_start [PAIRS]`.
 
-Beside it a bare window that loads the same libraries, module by module, shows itself and paints once. Both are
-whole processes, offscreen, taken in turns; told are the medians, and the median of the ratios of the pairs.
+Beside it a bare window that loads the same libraries, module by module, shows itself and paints once. Both
+are whole processes, offscreen, taken in turns; told are the medians, and the median of the ratios of the pairs.
 Usable is: the sample fleet, learnt before, is listed at the left and the first page is filled.
 """
 
@@ -53,7 +53,7 @@ while not (shown and seat.window.current_page().model.snapshot is not None):
     app.processEvents()
     time.sleep(0.001)
 app.processEvents()
-loaded = [n for n, m in sys.modules.items() if "site-packages" in (getattr(m, "__file__", "") or "")]
+loaded = [n for n, m in list(sys.modules.items()) if "site-packages" in (getattr(m, "__file__", "") or "")]
 print(" ".join(sorted(loaded)), flush=True)
 os._exit(0)
 """
@@ -62,7 +62,7 @@ os._exit(0)
 def ran(code: str, argument: str) -> tuple[float, str]:
     """Run a whole process; return how long it took, [s], and what it printed."""
     begun = time.perf_counter()
-    done = subprocess.run(
+    done = subprocess.run(  # noqa: S603 - our own two programs
         [sys.executable, "-c", code, argument],
         check=True,
         capture_output=True,
