@@ -1,8 +1,8 @@
 """How long from the start of Python to a usable window: `python -m tests.benchmarks.bench_start [PAIRS]`.
 
 Beside it a bare window that loads the same libraries, module by module, shows itself and paints once. Both
-are whole processes, offscreen, taken in turns; told are the medians, and the median of the ratios of the pairs.
-Usable is: the sample fleet, learnt before, is listed at the left and the first page is filled.
+are whole processes, offscreen, taken in turns; told are the medians, and the median of the ratios of the
+pairs. Usable is: the sample fleet, learnt before, is listed at the left and the first page is filled.
 """
 
 import os
