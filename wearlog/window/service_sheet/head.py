@@ -134,6 +134,8 @@ class SheetHead(QWidget):
             return
         self._shown_tag = snapshot.tag
         self.tag.setText(snapshot.tag)
+        if self.tag.hasFocus():
+            self.tag.selectAll()
         self._people.setStringList(list(snapshot.people))
         self.day.today = snapshot.today
         self.day.set_day(draft.on)
@@ -172,6 +174,8 @@ class SheetHead(QWidget):
         # A scanner is quicker than the list of tags that it opens.
         if (popup := self.tag.completer().popup()) is not None:
             popup.hide()
+        # What is scanned next takes the place of this tag, wherever the focus goes meanwhile.
+        self.tag.selectAll()
         self.tag_confirmed.emit(self.tag.text().strip())
 
     def _on_day(self) -> None:
